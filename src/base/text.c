@@ -1,0 +1,143 @@
+#include "base/base.h"
+
+#include <ctype.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* Numbers read and written in the C locale whatever the program's: the locale
+ * is switched for this thread alone and back. */
+static locale_t c_locale_enter(locale_t *c) {
+    *c = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
+    return *c ? uselocale(*c) : (locale_t)0;
+}
+
+static void c_locale_leave(locale_t c, locale_t before) {
+    if (c) {
+        uselocale(before);
+        freelocale(c);
+    }
+}
+
+bool mil_parse_number(const char *text, double *value) {
+    locale_t c;
+    locale_t before = c_locale_enter(&c);
+    char *end;
+    double v = strtod(text, &end);
+    c_locale_leave(c, before);
+    if (end == text || !isfinite(v))
+        return false;
+    while (isspace((unsigned char)*end))
+        end++;
+    if (*end)
+        return false;
+    *value = v;
+    return true;
+}
+
+void mil_format_number(double value, char *text, size_t size) {
+    locale_t c;
+    locale_t before = c_locale_enter(&c);
+    for (int digits = 6; digits <= 17; digits++) {
+        snprintf(text, size, "%.*g", digits, value);
+        if (strtod(text, NULL) == value)
+            break;
+    }
+    c_locale_leave(c, before);
+}
+
+/* Bytes of one valid UTF-8 character at s that may be shown, 0 if there is none. */
+static size_t utf8_length(const unsigned char *s) {
+    if (s[0] < 0x80)
+        return s[0] >= 0x20 && s[0] != 0x7f && s[0] != '\\' ? 1 : 0;
+    size_t n = s[0] >= 0xf0 ? 4 : s[0] >= 0xe0 ? 3 : 2;
+    uint32_t code = s[0] & (0xffu >> (n + 1));
+    if (s[0] < 0xc2 || s[0] > 0xf4)
+        return 0;
+    for (size_t i = 1; i < n; i++) {
+        if ((s[i] & 0xc0) != 0x80)
+            return 0;
+        code = code << 6 | (s[i] & 0x3f);
+    }
+    static const uint32_t least[5] = {0, 0, 0x80, 0x800, 0x10000};
+    bool surrogate = code >= 0xd800 && code <= 0xdfff;
+    bool control = code >= 0x80 && code < 0xa0;
+    return code < least[n] || code > 0x10ffff || surrogate || control ? 0 : n;
+}
+
+char *mil_printable(const char *name) {
+    char *out = malloc(4 * strlen(name) + 1);
+    if (!out)
+        return NULL;
+    char *o = out;
+    for (const unsigned char *s = (const unsigned char *)name; *s;) {
+        size_t n = utf8_length(s);
+        if (n) {
+            memcpy(o, s, n);
+            o += n;
+            s += n;
+        } else if (*s == '\\') {
+            *o++ = '\\';
+            *o++ = '\\';
+            s++;
+        } else {
+            o += snprintf(o, 5, "\\x%02x", *s++);
+        }
+    }
+    *o = 0;
+    return out;
+}
+
+char *mil_strdup(milori_context *ctx, const char *text) {
+    size_t n = strlen(text) + 1;
+    char *copy = mil_alloc(ctx, n, 1);
+    if (copy)
+        memcpy(copy, text, n);
+    return copy;
+}
+
+static milori_status read_all(milori_context *ctx, const char *path, int fd, size_t most,
+                              uint8_t **buffer, size_t *size) {
+    struct stat st;
+    if (fstat(fd, &st) != 0 || !S_ISREG(st.st_mode))
+        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: not a regular file; name a file", path);
+    if ((uintmax_t)st.st_size > most)
+        return mil_fail(ctx, MILORI_ERR_LIMIT, "%s: larger than the %zu bytes allowed here", path,
+                        most);
+    size_t want = (size_t)st.st_size, have = 0;
+    uint8_t *bytes = mil_alloc(ctx, want + 1, 1);
+    if (!bytes)
+        return MILORI_ERR_MEMORY;
+    while (have < want) {
+        ssize_t n = read(fd, bytes + have, want - have);
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n <= 0)
+            break;
+        have += (size_t)n;
+    }
+    if (have < want) {
+        free(bytes);
+        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be read to its end", path);
+    }
+    *buffer = bytes;
+    *size = want;
+    return MILORI_OK;
+}
+
+milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, uint8_t **buffer,
+                            size_t *size) {
+    /* O_NONBLOCK: a fifo must not hold us up; it is refused after fstat. */
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    if (fd < 0)
+        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be opened (%s)", path, strerror(errno));
+    milori_status status = read_all(ctx, path, fd, most, buffer, size);
+    close(fd);
+    return status;
+}

@@ -1,0 +1,41 @@
+/* The Plan and the second pass: every picture milori makes comes from here. */
+#ifndef MILORI_RENDER_H
+#define MILORI_RENDER_H
+
+#include "colour/output.h"
+#include "sheet/measure.h"
+#include "tone/tone.h"
+
+typedef struct mil_plan mil_plan;
+
+/* What one sheet under given choices becomes. Made once, then only read; the
+ * measured scan must outlive it. */
+milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
+                           const milori_choices *choices, mil_plan **plan);
+void mil_plan_free(mil_plan *plan);
+/* Size in px of the whole positive at scale 1 (the scan's own resolution). */
+void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
+double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
+const mil_tone *mil_plan_tone(const mil_plan *plan);
+const mil_output *mil_plan_output(const mil_plan *plan);
+
+/* Takes rows of the finished picture, in order: count rows of width pixels,
+ * interleaved 16 bit codes of the output's channels. */
+typedef struct mil_taker {
+    milori_status (*rows)(void *data, uint32_t count, const uint16_t *codes);
+    void *data;
+} mil_taker;
+
+/* A part of the positive, px of the whole positive at scale 1. */
+typedef struct mil_part_rect {
+    double x, y, w, h;
+} mil_part_rect;
+
+/* Renders part (NULL: all) at scale (output px a scan px, 0 < scale <= 1) into
+ * taker. The size is that of mil_render_size(). */
+void mil_render_size(const mil_plan *plan, const mil_part_rect *part, double scale, uint32_t *width,
+                     uint32_t *height);
+milori_status mil_render(milori_context *ctx, const mil_plan *plan, mil_source *source,
+                         const mil_part_rect *part, double scale, const mil_taker *taker);
+
+#endif

@@ -1,0 +1,52 @@
+/* The first pass: every row of a scan read once into cells of fixed size in mm. */
+#ifndef MILORI_GRID_H
+#define MILORI_GRID_H
+
+#include "colour/decode.h"
+
+/* How light becomes absorption, additive in amounts: Kubelka-Munk K/S =
+ * (1-R)^2 / 2R (Kubelka & Munk 1931) for colour, density -log10 R for grey. */
+typedef enum mil_absorb_kind { MIL_ABSORB_KS, MIL_ABSORB_DENSITY } mil_absorb_kind;
+
+typedef struct mil_absorb {
+    mil_absorb_kind kind;
+    const mil_decode *decode;
+    float floor;     /* least light taken as real */
+    float *table[3]; /* code to absorption, of a decode with tables; else NULL */
+} mil_absorb;
+
+milori_status mil_absorb_init(milori_context *ctx, const mil_decode *decode, mil_absorb *absorb);
+void mil_absorb_free(mil_absorb *absorb);
+/* One light value. */
+float mil_absorb_light(const mil_absorb *absorb, float light);
+/* count pixels, interleaved codes, to absorption values, interleaved. scratch:
+ * channels * count floats (used by a decode without tables). */
+void mil_absorb_row(const mil_absorb *absorb, const uint16_t *codes, uint32_t count, float *scratch,
+                    float *out);
+
+/* Cells in stored order. A cell (i, j) covers px [i*cell, (i+1)*cell) and so on;
+ * the last ones may cover fewer. Planes hold nx * ny values, row by row. */
+typedef struct mil_grid {
+    uint32_t width, height; /* px of the stored scan */
+    int orientation;        /* 1..8 */
+    int channels;
+    int bits;
+    double mm_px;  /* mm a pixel (mean of x and y) */
+    bool mm_known; /* false: 300 dpi assumed */
+    uint32_t cell; /* px a side: about 0.34 mm (4 px at 300 dpi) */
+    int nx, ny;
+    float *light[3];    /* mean linear light */
+    float *absorb[3];   /* mean absorption */
+    float *cov[6];      /* covariance of absorption within the cell: rr rg rb gg gb bb; grey: [0] */
+    float *clip_low[3]; /* share of px at the lowest code, 0..1 */
+    float *clip_high[3];                /* at the highest code */
+    uint32_t codes_used[3];             /* how many different codes (of 256 or 65536) occur */
+    uint32_t code_low[3], code_high[3]; /* extreme codes, 0..65535 */
+} mil_grid;
+
+/* dpi: the user's, or NaN for the file's own. */
+milori_status mil_grid_build(milori_context *ctx, mil_source *source, const mil_absorb *absorb,
+                             double dpi, mil_grid *grid);
+void mil_grid_free(mil_grid *grid);
+
+#endif

@@ -1,0 +1,53 @@
+/* The picture's dye apart from base, fog and stain. */
+#ifndef MILORI_SEPARATE_H
+#define MILORI_SEPARATE_H
+
+#include "sheet/find.h"
+
+/* A smooth surface over the scan: cubic B-spline whose knots are the centres of
+ * the grid's cells (x0, y0) .. (x0 + nx - 1, y0 + ny - 1). */
+typedef struct mil_surface {
+    int x0, y0, nx, ny;
+    uint32_t cell; /* px a side */
+    float *knot;   /* nx * ny */
+} mil_surface;
+
+/* The four knots' rows gathered for a row at y px: line has nx values. */
+void mil_surface_row(const mil_surface *surface, double y, float *line);
+/* The surface at x px from that line. */
+float mil_surface_at(const mil_surface *surface, const float *line, double x);
+void mil_surface_free(mil_surface *surface);
+
+/* What amounts the frame holds, for the tone. Amounts are in units of the
+ * sheet's own light tones (light = about 1). */
+typedef struct mil_scale {
+    double dark;  /* amount of the darkest tones that are picture */
+    double light; /* amount of the lightest tones, the sun left out */
+    double middle;
+    double noise;           /* standard deviation of the amount in unexposed paper, per cell */
+    double grain;           /* the same per pixel */
+    double percentile[101]; /* of the cells' amounts in the frame, sun left out */
+} mil_scale;
+
+/* amount(x, y) = (sum of weight[c] * absorption[c] + offset(x, y)) * gain(x, y) */
+typedef struct mil_separation {
+    int channels;
+    double weight[3];
+    mil_surface offset; /* broad-tone weights' share, fog, base */
+    mil_surface gain;   /* evenness of the coat; knot NULL: 1 everywhere */
+    double shoulder;    /* saturation of the dye: amount at which the response has lost half a
+                           stop, 0 if not reached; undone as exposure = amount/(1 - amount/...) */
+    mil_scale scale;
+    milori_value base_density[3], fog, stain, range, noise;
+    double sun_fraction;
+    double veil;     /* per cent of the range, taken off */
+    mil_surface sun; /* 0 outside a sun's track, 1 inside; knot NULL: none */
+    milori_notes notes;
+} mil_separation;
+
+milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_absorb *absorb,
+                           const mil_found *found, const milori_choices *choices,
+                           mil_separation *separation);
+void mil_separation_free(mil_separation *separation);
+
+#endif
