@@ -13,7 +13,7 @@ typedef struct mil_sink_options {
     double dpi;   /* 0: none written */
     const uint8_t *icc;
     size_t icc_size;
-    const char *xmp; /* an XMP packet, or NULL */
+    const char *xmp; /* an XMP packet, or NULL; like icc, needed only while opening */
     size_t xmp_size;
     bool replace; /* a file of that name may be replaced */
 } mil_sink_options;
@@ -25,10 +25,12 @@ typedef struct mil_sink mil_sink;
  * picture's size or depth. */
 milori_status mil_sink_open(milori_context *ctx, const char *path, const mil_sink_options *options,
                             mil_sink **sink);
-/* The next count rows: uint16_t or uint8_t samples as bits says. */
+/* The next count rows: uint16_t or uint8_t samples as bits says. Once this has
+ * failed it always fails, and so does mil_sink_commit(). */
 milori_status mil_sink_write(mil_sink *sink, uint32_t count, const void *rows);
 /* Ends the file, checks every write and the close, makes it durable (fsync) and
- * renames it. The sink is freed either way; on failure nothing is left. */
+ * renames it. The sink is freed either way; on failure nothing is left. A
+ * process that writes should ignore SIGXFSZ, else a file size limit ends it. */
 milori_status mil_sink_commit(mil_sink *sink);
 /* Removes the temporary and frees the sink. NULL is fine. */
 void mil_sink_abort(mil_sink *sink);

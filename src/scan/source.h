@@ -18,7 +18,7 @@ typedef struct mil_source_info {
     int orientation;        /* 1..8, TIFF 6.0's meaning */
     int channels;           /* delivered: 1 grey (0 black), 3 red green blue */
     int bits;      /* stored per sample: 8 or 16 (1, 2, 4 of grey or indexed files are 8) */
-    bool lossy;    /* JPEG, or JPEG in TIFF */
+    bool lossy;    /* JPEG, or JPEG or WebP (which may be lossy) in TIFF */
     double dpi[2]; /* x, y as stored; 0 if absent */
     mil_space space;
     const uint8_t *icc;
