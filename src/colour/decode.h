@@ -9,8 +9,10 @@ typedef enum mil_decode_kind {
     MIL_DECODE_GRID    /* profile with look-up tables: through lcms2 */
 } mil_decode_kind;
 
-/* Linear light 0..1 (1 = the profile's white): the scan's own primaries where its profile is a
- * matrix, linear light in ROMM (ProPhoto) primaries, D50, where it is a table. */
+/* Linear light 0..1 (1 = the profile's white): the scan's own primaries where its
+ * profile is a matrix, linear light in ROMM (ProPhoto) primaries, D50, where it
+ * is a table (then lights beyond the profile's white may pass 1). Never negative,
+ * and in a table never falling. */
 typedef struct mil_decode {
     mil_decode_kind kind;
     int channels;        /* 1 or 3 */
