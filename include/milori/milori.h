@@ -129,7 +129,7 @@ typedef struct milori_choices {
 
     /* the file written */
     milori_format format;          /* tiff */
-    int depth;                     /* 8 or 16; 16 (8 for JPEG) */
+    int depth;                     /* 8 or 16; 0 automatic: 16, or 8 for JPEG */
     int quality;                   /* JPEG, 1..100; 95 */
     char profile[MILORI_PATH_MAX]; /* ICC file of the output; "" is sRGB */
     milori_intent intent;          /* relative */

@@ -2,6 +2,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+
 #include <cmocka.h>
 
 #include <locale.h>
@@ -37,8 +38,13 @@ static void numbers_read_back_exactly(void **state) {
 static void names_become_printable(void **state) {
     (void)state;
     const char *cases[][2] = {{"bean poles.tif", "bean poles.tif"},
-                              {"gew\xc3\xa4" "chshaus", "gew\xc3\xa4" "chshaus"},
-                              {"bad\xff" "name", "bad\\xffname"},
+                              {"gew\xc3\xa4"
+                               "chshaus",
+                               "gew\xc3\xa4"
+                               "chshaus"},
+                              {"bad\xff"
+                               "name",
+                               "bad\\xffname"},
                               {"line\nbreak", "line\\x0abreak"},
                               {"overlong\xc0\xaf", "overlong\\xc0\\xaf"},
                               {"back\\slash", "back\\\\slash"},
