@@ -29,21 +29,35 @@ typedef struct mil_scale {
     double percentile[101]; /* of the cells' amounts in the frame, sun left out */
 } mil_scale;
 
-/* amount(x, y) = (sum of weight[c] * absorption[c] + offset(x, y)) * gain(x, y) */
+/* How a scan's absorptions become amounts:
+ *
+ *   z(x, y)      = sum over c of mix[c] * absorption[c] + inner(x, y)
+ *   amount(x, y) = unit * (ks(base + z) - ks(base)) - fog(x, y)
+ *
+ * z is a density in the dye's own band, from which paper texture, which darkens
+ * all channels alike, and most of the coat's unevenness have dropped out; ks(D)
+ * is Kubelka and Munk's K/S of the reflectance 10^-D, so that the amount grows
+ * in proportion to the dye (mil_density_ks()). */
 typedef struct mil_separation {
     int channels;
-    double weight[3];
-    mil_surface offset; /* broad-tone weights' share, fog, base */
-    mil_surface gain;   /* evenness of the coat; knot NULL: 1 everywhere */
-    double shoulder;    /* saturation of the dye: amount at which the response has lost half a
-                           stop, 0 if not reached; undone as exposure = amount/(1 - amount/...) */
+    double mix[3];
+    double base;       /* density of unexposed coat in the dye's band */
+    double unit;       /* so that the light tones' amount is 1 */
+    mil_surface inner; /* base, and the coat's unevenness that mix leaves */
+    mil_surface fog;   /* amount of dye that is no picture */
+    double shoulder;   /* amount at which the dye saturates, S: amount = S (1 - exp(-light / S)); 0
+                          none */
     mil_scale scale;
-    milori_value base_density[3], fog, stain, range, noise;
+    milori_value base_density[3], fog_density, stain, range, noise;
     double sun_fraction;
     double veil;     /* per cent of the range, taken off */
     mil_surface sun; /* 0 outside a sun's track, 1 inside; knot NULL: none */
     milori_notes notes;
 } mil_separation;
+
+/* Kubelka and Munk's K/S = (1 - R)^2 / 2R of R = 10^-density; R is kept within
+ * 0.003 .. 1, which is what a flatbed can tell apart. */
+double mil_density_ks(double density);
 
 milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_absorb *absorb,
                            const mil_found *found, const milori_choices *choices,

@@ -202,6 +202,12 @@ def glasshouse(c):
     planks(c, door[0], 0.67, door[1], b, 5, -1.3)
     bricks(c, l, b - 0.06, door[0], b + 0.01, 0.018, -3.0)
     bricks(c, door[1], b - 0.06, r, b + 0.01, 0.018, -3.0)
+    before_glasshouse(c, door, mid, b)
+
+
+def before_glasshouse(c, door, mid, b):
+    """The brick path, shrubs, cabbages and the can in front of it."""
+    w = c.wide
     x, y = c.grid()
     path = c.mask([(door[0], b), (door[1], b), (mid + 0.28, 1), (mid - 0.28, 1)])
     stone = c.noise(0.6, 0.02) * np.clip(y - 0.7, 0, 1) * 2.2
@@ -237,7 +243,7 @@ def pole_row(c, foot, top, n, spread, width, stops, leaf_count):
         return (ax + (bx - ax) * t + 0.024 * s * rng.standard_normal(),
                 ay + (by - ay) * t + 0.01 * rng.standard_normal(), rng.random())
 
-    c.leaves(leaf_count, place, 0.034, stops - 2.3, 0.9, 0.6)
+    c.leaves(leaf_count, place, 0.026, stops - 2.4, 0.9, 0.6)
 
 
 def bean_poles(c):
@@ -255,7 +261,7 @@ def bean_poles(c):
         cabbage(c, (0.62 + 0.045 * i) * w, 0.69 + 0.012 * i, 0.018 + 0.002 * i, -3.4)
     for i in range(6):
         cabbage(c, (0.5 + 0.1 * i) * w, 0.86 + 0.02 * i, 0.05, -3.3)
-    pole_row(c, ((0.15 * w, 0.93), (0.56 * w, 0.66)), 0.2, 7, 0.11, 0.013, -1.9, 1100)
+    pole_row(c, ((0.15 * w, 0.93), (0.56 * w, 0.66)), 0.2, 7, 0.11, 0.013, -1.6, 620)
     can(c, 0.78 * w, 0.82, 0.085, -1.9)
     shade(c, 0.6)
 
@@ -437,7 +443,7 @@ def silhouette(c):
     c.oval(m, 0.4, 0.032, 0.04, -7)
     c.poly([(m - .075, .372), (m + .075, .366), (m + .07, .378), (m - .07, .384)], -7)
     c.poly([(m - .036, .37), (m - .03, .31), (m + .028, .31), (m + .036, .37)], -7)
-    pole_row(c, ((0.47 * w, 0.79), (0.68 * w, 0.77)), 0.42, 5, 0.045, 0.008, -6.5, 200)
+    pole_row(c, ((0.47 * w, 0.79), (0.68 * w, 0.77)), 0.42, 5, 0.045, 0.008, -6.5, 150)
 
 
 def tree(c, foot, angle, length, width, depth):

@@ -1,0 +1,85 @@
+#include "command/current.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "scan/packet.h"
+
+/* The key "sheets" of the packet's sheet: how many the scan held. 0 if unknown. */
+static int sheets_of(const mil_packet *packet) {
+    json_t *sheet = json_loads(packet->sheet ? packet->sheet : "", JSON_REJECT_DUPLICATES, NULL);
+    json_int_t sheets = json_integer_value(json_object_get(sheet, "sheets"));
+    json_decref(sheet);
+    return sheets > 0 && sheets < 10000 ? (int)sheets : 0;
+}
+
+static bool older_than_files(const struct stat *st, const mil_making *making) {
+    for (size_t i = 0; i < sizeof making->files / sizeof *making->files; i++) {
+        struct stat file;
+        const char *path = making->files[i];
+        if (!path || !path[0] || stat(path, &file) != 0)
+            continue;
+        if (file.st_mtim.tv_sec > st->st_mtim.tv_sec ||
+            (file.st_mtim.tv_sec == st->st_mtim.tv_sec &&
+             file.st_mtim.tv_nsec > st->st_mtim.tv_nsec))
+            return true;
+    }
+    return false;
+}
+
+static bool same(const char *a, const char *b) {
+    return a && b && strcmp(a, b) == 0;
+}
+
+static bool is_current(const mil_packet *packet, const mil_making *making, int number) {
+    return making->digest[0] && packet->number == number && same(packet->digest, making->digest) &&
+           same(packet->source, making->source) && same(packet->choices, making->choices) &&
+           same(packet->version, "milori " MILORI_VERSION);
+}
+
+mil_place mil_place_of(const char *path, const mil_making *making, int number, int *of) {
+    struct stat st;
+    if (lstat(path, &st) != 0)
+        return MIL_PLACE_FREE;
+    if (stat(path, &st) != 0 || !S_ISREG(st.st_mode))
+        return MIL_PLACE_STRANGE;
+    mil_place place = MIL_PLACE_STRANGE;
+    mil_packet packet = {0};
+    milori_context *ctx = milori_context_new();
+    if (ctx && mil_packet_of_file(ctx, path, &packet) == MILORI_OK) {
+        if (is_current(&packet, making, number) && !older_than_files(&st, making))
+            place = MIL_PLACE_CURRENT;
+        else if (same(packet.source, making->source))
+            place = MIL_PLACE_OWN;
+        if (of)
+            *of = sheets_of(&packet);
+        mil_packet_free(&packet);
+    }
+    milori_context_free(ctx);
+    return place;
+}
+
+/* Whether the positive number is current; *sheets, if it is. */
+static bool one_current(milori_context *ctx, const char *folder, const mil_entry *entry, int number,
+                        int of, milori_format format, const mil_making *making, int *sheets) {
+    char *path = mil_result_path(ctx, folder, entry->stem, number, of, format);
+    bool current = path && mil_place_of(path, making, number, sheets) == MIL_PLACE_CURRENT;
+    free(path);
+    return current;
+}
+
+int mil_all_current(milori_context *ctx, const char *folder, const mil_entry *entry,
+                    milori_format format, const mil_making *making) {
+    int sheets = 0, seen = 0;
+    if (one_current(ctx, folder, entry, 1, 1, format, making, &sheets))
+        return sheets == 1 ? 1 : 0;
+    if (!one_current(ctx, folder, entry, 1, 2, format, making, &sheets) || sheets < 2)
+        return 0;
+    for (int number = 2; number <= sheets; number++)
+        if (!one_current(ctx, folder, entry, number, sheets, format, making, &seen) ||
+            seen != sheets)
+            return 0;
+    return sheets;
+}

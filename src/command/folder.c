@@ -1,0 +1,85 @@
+#include "command/folder.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+milori_status mil_refuse_clashes(milori_context *ctx, const mil_batch *batch, const char *folder,
+                                 milori_format format) {
+    milori_status status = MILORI_OK;
+    for (size_t i = 0; i < batch->count && status == MILORI_OK; i++) {
+        const mil_entry *entry = &batch->entry[i];
+        const mil_entry *clash = mil_result_clash(batch, entry, 0, 1);
+        if (clash)
+            return mil_fail(ctx, MILORI_ERR_EXISTS,
+                            "%s and %s: their positives would have one name; rename one, or use "
+                            "two folders",
+                            entry->shown, clash->shown);
+        char *path = mil_result_path(ctx, folder, entry->stem, 0, 1, format);
+        const mil_entry *input = path ? mil_batch_same_file(batch, path) : NULL;
+        if (!path)
+            status = MILORI_ERR_MEMORY;
+        else if (input)
+            status = mil_fail(ctx, MILORI_ERR_EXISTS,
+                              "%s: the positive of %s would take its place; name another folder",
+                              input->shown, entry->shown);
+        free(path);
+    }
+    return status;
+}
+
+static milori_status refuse(milori_context *ctx, const char *folder, const char *why) {
+    char *shown = mil_printable(folder);
+    mil_fail(ctx, MILORI_ERR_WRITE, "%s: %s; name another folder with -o",
+             shown ? shown : "the folder", why);
+    free(shown);
+    return MILORI_ERR_WRITE;
+}
+
+/* The folder that folder would be made in; "." where its name has no other. */
+static char *parent_of(milori_context *ctx, const char *folder) {
+    char *parent = mil_strdup(ctx, folder);
+    if (!parent)
+        return NULL;
+    size_t end = strlen(parent);
+    while (end > 1 && parent[end - 1] == '/')
+        end--;
+    while (end > 0 && parent[end - 1] != '/')
+        end--;
+    if (end == 0)
+        parent[end++] = '.';
+    parent[end] = 0;
+    return parent;
+}
+
+static milori_status could_make(milori_context *ctx, const char *folder) {
+    char *parent = parent_of(ctx, folder);
+    if (!parent)
+        return MILORI_ERR_MEMORY;
+    bool could = access(parent, W_OK | X_OK) == 0;
+    free(parent);
+    return could ? MILORI_OK : refuse(ctx, folder, "cannot be made here");
+}
+
+milori_status mil_folder_ready(milori_context *ctx, const char *folder, bool look_only) {
+    struct stat st;
+    bool there = stat(folder, &st) == 0;
+    if (!there && errno == ENOENT && look_only)
+        return could_make(ctx, folder);
+    if (!there && errno == ENOENT) {
+        if (mkdir(folder, 0777) != 0)
+            return refuse(ctx, folder,
+                          errno == ENOENT ? "the folder it lies in is not there"
+                                          : "the folder cannot be made");
+        there = stat(folder, &st) == 0;
+    }
+    if (!there)
+        return refuse(ctx, folder, errno == ENOTDIR ? "lies in no folder" : "cannot be reached");
+    if (!S_ISDIR(st.st_mode))
+        return refuse(ctx, folder, "is a file, not a folder");
+    if (access(folder, W_OK | X_OK) != 0)
+        return refuse(ctx, folder, "the folder cannot be written to");
+    return MILORI_OK;
+}

@@ -1,0 +1,87 @@
+#include <stdio.h>
+#include <string.h>
+
+#include "command/command.h"
+#include "tone/choices.h"
+
+static const char overview[] =
+    "milori " MILORI_VERSION " makes positives from scans of in-camera cyanotype paper negatives.\n"
+    "\n"
+    "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
+    "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori COMMAND --help                                a command's options\n"
+    "  milori --version\n"
+    "\n"
+    "Scan once, soon after the exposure, 16 bit, with the scanner's automatics off:\n"
+    "man milori says how. Scans are only ever read.\n"
+    "\n"
+    "  milori positive scans -o positives\n"
+    "  milori positive --palette amber --stops +0.5 scans/glasshouse.tif -o positives\n"
+    "  milori positive --like positives/glasshouse.tif scans -o positives\n";
+
+/* Columns of an option with its value, and of all. */
+enum { LEFT = 27, ALL = 80 };
+
+/* Option and help side by side, the help's words over as many lines as they need. */
+static void line(const char *left, const char *help) {
+    int used = printf("  %-*s", LEFT, left);
+    if ((int)strlen(left) >= LEFT) {
+        putchar('\n');
+        used = printf("  %-*s", LEFT, "");
+    }
+    while (*help) {
+        size_t word = strcspn(help, " ");
+        if (used + 1 + (int)word > ALL) {
+            putchar('\n');
+            used = printf("  %-*s", LEFT, "");
+        }
+        used += printf(" %.*s", (int)word, help);
+        help += word + (help[word] == ' ');
+    }
+    putchar('\n');
+}
+
+static void options_of(int command) {
+    size_t count;
+    const mil_option *option = mil_option_table(&count);
+    for (size_t i = 0; i < count; i++) {
+        char left[80], letter[8] = "";
+        if (!(option[i].commands & command))
+            continue;
+        if (option[i].letter)
+            snprintf(letter, sizeof letter, "-%c, ", option[i].letter);
+        snprintf(left, sizeof left, "%s--%s %s", letter, option[i].name,
+                 option[i].value ? option[i].value : "");
+        line(left, option[i].help);
+    }
+}
+
+static void choices_of(int command) {
+    size_t count;
+    const mil_choice_info *choice = mil_choice_table(&count);
+    for (size_t i = 0; i < count; i++) {
+        char left[80], help[160];
+        if (!mil_choice_taken(command, choice[i].name))
+            continue;
+        snprintf(left, sizeof left, "--%s %s", choice[i].name, choice[i].values);
+        snprintf(help, sizeof help, "%s (%s)", choice[i].help, choice[i].first);
+        line(left, help);
+    }
+}
+
+void mil_help(int command) {
+    if (command == 0) {
+        fputs(overview, stdout);
+        return;
+    }
+    if (command == MIL_FOR_POSITIVE)
+        puts("milori positive [CHOICES] SCAN|FOLDER... -o FOLDER\n"
+             "Makes a positive of every sheet. Which way is up cannot be known: see --turn.\n");
+    else
+        puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
+             "Says what each sheet is. Writes no file.\n");
+    options_of(command);
+    puts(command == MIL_FOR_POSITIVE ? "\nChoices (defaults in brackets):"
+                                     : "\nWhat you know of the sheets:");
+    choices_of(command);
+}

@@ -1,0 +1,55 @@
+/* The command line: one table of options beside the table of choices. */
+#ifndef MILORI_OPTIONS_H
+#define MILORI_OPTIONS_H
+
+#include "base/base.h"
+
+/* Which commands take an option. */
+enum { MIL_FOR_POSITIVE = 1, MIL_FOR_MEASURE = 2 };
+
+typedef enum mil_option_key {
+    MIL_OPTION_OUTPUT,
+    MIL_OPTION_LIKE,
+    MIL_OPTION_AGAIN,
+    MIL_OPTION_REPLACE,
+    MIL_OPTION_DRY_RUN,
+    MIL_OPTION_JSON,
+    MIL_OPTION_QUIET,
+    MIL_OPTION_JOBS,
+    MIL_OPTION_MEMORY,
+    MIL_OPTION_PIXELS,
+    MIL_OPTION_HELP
+} mil_option_key;
+
+typedef struct mil_option {
+    mil_option_key key;
+    char letter;       /* 0 none */
+    const char *name;  /* without the dashes */
+    const char *value; /* what it takes, NULL nothing */
+    const char *help;
+    int commands;
+} mil_option;
+
+/* Every option that is no choice, in the order of the help. */
+const mil_option *mil_option_table(size_t *count);
+/* Whether a command takes the choice of that name. */
+bool mil_choice_taken(int command, const char *name);
+
+typedef struct mil_options {
+    bool help, again, replace, dry_run, json, quiet;
+    const char *output, *like; /* NULL not given */
+    int jobs;                  /* 0 not given */
+    size_t memory;             /* bytes */
+    uint64_t pixels;           /* 0 not given */
+    milori_choices choices;    /* of --like, then of the command line */
+    char **names;              /* scans and folders, in the order given */
+    size_t count;
+} mil_options;
+
+/* Reads the arguments after the command's own name. Options may stand anywhere
+ * before "--"; of one given twice the last counts. --help ends the reading. */
+milori_status mil_options_read(milori_context *ctx, int command, const char *command_name,
+                               char *const *arguments, size_t count, mil_options *options);
+void mil_options_free(mil_options *options);
+
+#endif

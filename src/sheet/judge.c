@@ -1,0 +1,74 @@
+#include "sheet/judge.h"
+
+#include <math.h>
+
+static const char *const CHANNEL[3] = {"red", "green", "blue"};
+
+/* Automatic levels stretch the codes: gaps between those used, the whole range filled. */
+static bool stretched(const mil_grid *grid) {
+    double top = grid->bits == 8 ? 257 : 1;
+    int combed = 0, full = 0;
+    for (int c = 0; c < grid->channels; c++) {
+        double span = (grid->code_high[c] - grid->code_low[c]) / top + 1;
+        combed += grid->bits == 8 && span > 64 && grid->codes_used[c] < 0.85 * span;
+        full += grid->code_low[c] == 0 && grid->code_high[c] == 65535;
+    }
+    return combed == grid->channels || full == grid->channels;
+}
+
+void mil_judge_scan(const mil_source_info *info, const mil_grid *grid, milori_notes *notes) {
+    if (!grid->mm_known)
+        mil_note(notes, "dpi",
+                 "the file gives no resolution that can be believed: 300 dpi is assumed; --dpi "
+                 "sets it");
+    if (grid->bits == 8)
+        mil_note(notes, "bits",
+                 "8 bits a channel: faint tones may show steps; scan again with 16 (48 bit "
+                 "colour) while the sheet lasts");
+    if (info->lossy)
+        mil_note(notes, "lossy", "compressed with loss: scan to TIFF or PNG if you can");
+    if (stretched(grid))
+        mil_note(notes, "levels",
+                 "the codes look stretched: switch the scanner's automatic levels off and scan "
+                 "again");
+}
+
+static double inside(const mil_found *found, double x, double y) {
+    double u, v;
+    mil_rect_local(&found->frame, x, y, &u, &v);
+    return fabs(u) < 1 && fabs(v) < 1;
+}
+
+void mil_judge_sheet(const mil_grid *grid, const mil_found *found, milori_notes *notes) {
+    double low[3] = {0}, high[3] = {0}, cells = 0;
+    for (int j = 0; j < grid->ny; j++)
+        for (int i = 0; i < grid->nx; i++) {
+            if (!inside(found, (i + 0.5) * grid->cell, (j + 0.5) * grid->cell))
+                continue;
+            size_t at = (size_t)j * (size_t)grid->nx + (size_t)i;
+            cells++;
+            for (int c = 0; c < grid->channels; c++) {
+                low[c] += grid->clip_low[c][at];
+                high[c] += grid->clip_high[c][at];
+            }
+        }
+    for (int c = 0; c < grid->channels && cells > 0; c++) {
+        const char *name = grid->channels == 1 ? "grey" : CHANNEL[c];
+        if (low[c] / cells > 0.002)
+            mil_note(notes, "clipped",
+                     "%.1f %% of the frame is cut off at the dark end in %s: scan with a wider "
+                     "colour space or less contrast",
+                     100 * low[c] / cells, name);
+        if (high[c] / cells > 0.002)
+            mil_note(notes, "clipped",
+                     "%.1f %% of the frame is cut off at the light end in %s: scan with less "
+                     "exposure",
+                     100 * high[c] / cells, name);
+    }
+    double least = fmin(found->frame.w, found->frame.h);
+    if (least < 600)
+        mil_note(notes, "pixels",
+                 "the frame is only %.0f pixels wide: about %.0f mm of print at 300 dpi; scan at "
+                 "a higher resolution",
+                 least, least / 300 * 25.4);
+}
