@@ -9,9 +9,7 @@
 static const float FLOOR = 0.002f;
 
 milori_status mil_absorb_init(milori_context *ctx, const mil_decode *decode, mil_absorb *absorb) {
-    *absorb = (mil_absorb){.kind = MIL_ABSORB_DENSITY,
-                           .decode = decode,
-                           .floor = FLOOR};
+    *absorb = (mil_absorb){.kind = MIL_ABSORB_DENSITY, .decode = decode, .floor = FLOOR};
     if (decode->kind != MIL_DECODE_TABLES)
         return MILORI_OK;
     for (int c = 0; c < decode->channels; c++) {

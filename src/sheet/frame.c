@@ -10,6 +10,7 @@ static const double SYSTEM_MM = 0.03;    /* what no scatter shows: blur, a rough
 static const double WEAKEST_SCORE = 1.0; /* below it nothing was found */
 static const double OUTSIDE = 0.01;      /* what unrest outside takes from a rim's share */
 static const double RIVAL_GAP = 0.3;     /* a rival this near in score is a doubt */
+static const double LEAST_SHARE = 0.22;  /* a side that shows on less than this is one too */
 
 static double frame_mm(const mil_found *f, const mil_grid *g, bool height) {
     return (height ? f->frame.h : f->frame.w) * g->mm_px;
@@ -102,7 +103,7 @@ static void note_doubt(const mil_grid *g, const mil_choice *c, const mil_frame_w
             weakest = fmin(weakest, c->closer.share[k]);
     bool rival = c->score - c->rival < RIVAL_GAP;
     bool odd = c->known < 0.5 && weakest < 0.5 && isnan(wish->size_mm[0]);
-    bool rough = f->corner_sigma_px * g->mm_px > 0.15;
+    bool rough = f->corner_sigma_px * g->mm_px > 0.15 || weakest < LEAST_SHARE;
     if (rival || odd || rough)
         mil_note(&f->notes, "frame-unsure",
                  "the frame's edges are faint or another edge is as likely; %.1f x %.1f mm is "
@@ -160,7 +161,7 @@ static void take_round(const mil_grid *g, const mil_patch *p, const mil_round *r
     f->shape = MILORI_ROUND;
     f->frame_origin = MILORI_FOUND;
     f->corner_sigma_px = hypot(round->sigma * p->mm, SYSTEM_MM) / g->mm_px;
-    if (round->share < 0.5)
+    if (round->share < 0.75)
         mil_note(&f->notes, "frame-unsure",
                  "a round frame shows on %.0f %% of its rim only; give --frame or --corners if "
                  "the crop is wrong",

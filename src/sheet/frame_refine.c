@@ -7,7 +7,7 @@
 static const double CORNER_MM = 1.2; /* rounded corners are left out */
 static const double GATE_MM[5] = {1.0, 0.8, 0.6, 0.45, 0.35};
 static const double ON_LINE_MM = 0.2, NEAR_MM = 0.9; /* steps on the line, and by chance near it */
-enum { HALF = 20 }; /* profile: samples' quarters each way are too many; halves are enough */
+enum { HALF = 12 };                                  /* half samples each way of a profile */
 
 /* A place on a side: how far along (signed so that a turn of the frame adds along * turn to
  * every side's offset), how far out, and its weight. */

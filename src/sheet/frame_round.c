@@ -31,24 +31,54 @@ static double mean_between(const float *v, int from, int to) {
     return sum / (to - from);
 }
 
-/* The outermost falling steps along one ray, half samples. */
+/* The step at half sample k: its near inside less its near outside, and their middle. */
+static double step_at(const float *value, int k, int wide, double *half) {
+    double in = mean_between(value, k - wide, k - 1), out = mean_between(value, k + 2, k + wide);
+    *half = (in + out) / 2;
+    return in - out;
+}
+
+/* The place nearest to k where the ray falls through a level, or -1. */
+static int falls_near(const float *value, int k, int reach, double level) {
+    for (int d = 0; d <= reach; d++)
+        for (int sign = -1; sign <= 1; sign += 2) {
+            int at = k + sign * d;
+            if (value[at - 1] >= level && value[at] < level)
+                return at;
+        }
+    return -1;
+}
+
+/* The outermost falling steps along one ray, half samples; each where it is greatest, since at its
+ * foot the half level is too low. */
 static void along_ray(const mil_patch *p, double cx, double cy, int ray, double full, float *value,
                       steps *all) {
-    double c = cos(2 * PI * ray / RAYS), s = sin(2 * PI * ray / RAYS);
+    double c = cos(2 * PI * ray / RAYS), s = sin(2 * PI * ray / RAYS), half, other;
     int n = p->nx + p->ny, wide = (int)(1.0 / p->mm * 2), kept = 0;
     for (int k = 0; k < n; k++)
         value[k] = (float)ray_value(p, cx, cy, c, s, k * 0.5);
-    for (int k = n - wide - 1; k > wide && kept < STEPS; k--) {
-        double in = mean_between(value, k - wide, k - 1),
-               out = mean_between(value, k + 2, k + wide);
-        double half = (in + out) / 2;
-        if (!(in - out > full) || !(value[k - 1] >= half && value[k] < half))
+    for (int k = n - wide - 1; k > 2 * wide && kept < STEPS; k--) {
+        double step = step_at(value, k, wide, &half);
+        if (!(step > full))
             continue;
-        double r = 0.5 * (k - 1 + (value[k - 1] - half) / (value[k - 1] - value[k]));
-        double weight = (in - out) / (2 * full);
-        all->at[all->count++] = (step_place){cx + r * c, cy + r * s, weight > 1 ? 1 : weight, ray};
-        kept++;
-        k -= wide;
+        int best = k;
+        for (int j = k - 1; j > k - wide; j--) {
+            double there = step_at(value, j, wide, &other);
+            if (there > step) {
+                step = there;
+                half = other;
+                best = j;
+            }
+        }
+        int at = falls_near(value, best, wide / 2, half);
+        if (at > 0) {
+            double r = 0.5 * (at - 1 + (value[at - 1] - half) / (value[at - 1] - value[at]));
+            double weight = step / (2 * full);
+            all->at[all->count++] =
+                (step_place){cx + r * c, cy + r * s, weight > 1 ? 1 : weight, ray};
+            kept++;
+        }
+        k = best - wide;
     }
 }
 
@@ -122,34 +152,37 @@ static bool solve(int n, double m[5][6], double *x) {
     return true;
 }
 
-/* Gauss-Newton on the distances from the rim (cx cy rx ry), Tukey's weights of size c. */
+/* Gauss-Newton on the distances from the rim (cx cy rx ry, and the angle where it can be seen),
+ * Tukey's weights of size c. */
 static bool improve(const steps *all, mil_round *e, double c) {
-    double m[5][6] = {{0}}, x[5];
+    double m[5][6] = {{0}}, x[5] = {0}, nudge[5] = {0.01, 0.01, 0.01, 0.01, 1e-4};
+    int n = fabs(e->rx - e->ry) > 0.05 * fmax(e->rx, e->ry) ? 5 : 4;
     for (int k = 0; k < all->count; k++) {
         const step_place *q = &all->at[k];
         double r = from_rim(e, q->x, q->y), t = r / c;
         if (fabs(t) >= 1)
             continue;
-        double w = q->weight * (1 - t * t) * (1 - t * t), row[4];
-        for (int i = 0; i < 4; i++) {
+        double w = q->weight * (1 - t * t) * (1 - t * t), row[5];
+        for (int i = 0; i < n; i++) {
             mil_round moved = *e;
-            double *of[4] = {&moved.cx, &moved.cy, &moved.rx, &moved.ry};
-            *of[i] += 0.01;
-            row[i] = (from_rim(&moved, q->x, q->y) - r) / 0.01;
+            double *of[5] = {&moved.cx, &moved.cy, &moved.rx, &moved.ry, &moved.angle};
+            *of[i] += nudge[i];
+            row[i] = (from_rim(&moved, q->x, q->y) - r) / nudge[i];
         }
-        for (int i = 0; i < 4; i++) {
-            for (int j = 0; j < 4; j++)
+        for (int i = 0; i < n; i++) {
+            for (int j = 0; j < n; j++)
                 m[i][j] += w * row[i] * row[j];
-            m[i][4] -= w * row[i] * r;
+            m[i][n] -= w * row[i] * r;
         }
     }
-    if (!solve(4, m, x))
+    if (!solve(n, m, x))
         return false;
     e->cx += x[0];
     e->cy += x[1];
     e->rx += x[2];
     e->ry += x[3];
-    return e->rx > 1 && e->ry > 1;
+    e->angle += x[4];
+    return e->rx > 1 && e->ry > 1 && fabs(e->angle) < 0.2;
 }
 
 /* Unrest outside of the rim, clear of it, for a sample of a mean diameter. */

@@ -4,8 +4,8 @@
 
 #include "colour/decode.h"
 
-/* How light becomes absorption, additive in amounts: Kubelka-Munk K/S =
- * (1-R)^2 / 2R (Kubelka & Munk 1931) for colour, density -log10 R for grey. */
+/* How light becomes absorption: density -log10 R, which mil_absorb_init() takes (Kubelka and Munk's
+ * K/S is made of it afterwards, separate.h), or K/S = (1-R)^2 / 2R itself. */
 typedef enum mil_absorb_kind { MIL_ABSORB_KS, MIL_ABSORB_DENSITY } mil_absorb_kind;
 
 typedef struct mil_absorb {

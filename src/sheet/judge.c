@@ -33,7 +33,7 @@ void mil_judge_scan(const mil_source_info *info, const mil_grid *grid, milori_no
                  "again");
 }
 
-static double inside(const mil_found *found, double x, double y) {
+static bool inside(const mil_found *found, double x, double y) {
     double u, v;
     mil_rect_local(&found->frame, x, y, &u, &v);
     return fabs(u) < 1 && fabs(v) < 1;

@@ -7,6 +7,7 @@
 static const double PI = 3.14159265358979323846;
 static const double LEAST_MM = 14;
 static const double REACH_MM = 2.0; /* profiles across the cut run this far each way */
+static const double GREY_MM = 3.5;  /* the same where a shadow may pass for paper */
 
 /* Border cells of a piece, px. */
 typedef struct border {
@@ -111,13 +112,32 @@ static bool half_level(const double *s, int n, double step, double *offset) {
     return false;
 }
 
+/* In a grey scan a shadow on the white lid is as dark as paper, but it grows slowly and the cut is
+ * sharp: the outermost place that is nearly as steep as any, up or down. */
+static bool steepest(const double *s, int n, double step, double *offset) {
+    double slope[63] = {0}, most = 0;
+    for (int k = 1; k < n - 1; k++) {
+        slope[k] = fabs(s[k + 1] - s[k - 1]);
+        most = fmax(most, slope[k]);
+    }
+    if (most < 0.02)
+        return false;
+    for (int k = 1; k < n - 1; k++)
+        if (slope[k] >= 0.7 * most && slope[k] >= slope[k + 1]) {
+            *offset = (k - (n - 1) / 2.0) * step;
+            return true;
+        }
+    return false;
+}
+
 /* One side: corner a to corner b of the box, paper on the right hand. Fits the cut as a line and
  * gives two points of it. */
 static bool fit_side(const mil_grid *g, const mil_bed *bed, const double a[2], const double b[2],
                      double line[2][2], double *along, double *across, double *weight) {
     double length = hypot(b[0] - a[0], b[1] - a[1]), step = g->cell / 2.0;
     double tx = (b[0] - a[0]) / length, ty = (b[1] - a[1]) / length;
-    int n = (int)(REACH_MM / g->mm_px / step) * 2 + 1;
+    bool shadow = g->channels == 1 && bed->lid == MIL_LID_WHITE;
+    int n = (int)((shadow ? GREY_MM : REACH_MM) / g->mm_px / step) * 2 + 1;
     n = n > 63 ? 63 : n;
     size_t count = 0;
     for (double t = 0.06 * length; t < 0.94 * length; t += g->cell) {
@@ -127,13 +147,13 @@ static bool fit_side(const mil_grid *g, const mil_bed *bed, const double a[2], c
             double d = (k - (n - 1) / 2.0) * step;
             profile[k] = signal_at(g, bed, a[0] + t * tx - d * ty, a[1] + t * ty + d * tx, &inside);
         }
-        if (!inside || !half_level(profile, n, step, &across[count]))
+        if (!inside || !(shadow ? steepest : half_level)(profile, n, step, &across[count]))
             continue;
         along[count] = t;
         weight[count++] = 1;
     }
     mil_line fit;
-    if (count * 4 * g->cell < length || !mil_line_fit(along, across, weight, count, &fit) ||
+    if ((double)count * 4 * g->cell < length || !mil_line_fit(along, across, weight, count, &fit) ||
         fabs(fit.slope) > 0.1)
         return false;
     for (int e = 0; e < 2; e++) {
