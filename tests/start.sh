@@ -9,7 +9,7 @@ cmake -S . -B build -DCMAKE_BUILD_TYPE=Release -DMILORI_TESTS=OFF
 cmake --build build -j "$(nproc)"
 
 build/milori measure testdata
-build/milori positive testdata -o build/positives
+build/milori positive --quiet testdata -o build/positives
 build/milori positive --quiet --palette amber testdata -o build/positives/amber
 build/milori positive --quiet --palette blue testdata -o build/positives/blue
 

@@ -243,9 +243,10 @@ MILORI_API const milori_scan_facts *milori_scan_facts_of(const milori_scan *scan
 MILORI_API const milori_sheet *milori_scan_sheet(const milori_scan *scan, int index);
 /* What to know about the scan (index -1) or one sheet. */
 MILORI_API const milori_notes *milori_scan_notes(const milori_scan *scan, int index);
-/* Writes one sheet's positive under path: whole, or not at all. A file that is
- * there already is replaced only if replace is true. The packet embedded says
- * how it was made. */
+/* Writes one sheet's positive under path: whole, or not at all. The choices that say what the
+ * sheet is (dpi, shape, frame_mm, corners, spots) must be those it was measured with. A file that
+ * is there already is replaced only if replace is true. The packet embedded says how it was made.
+ */
 MILORI_API milori_status milori_scan_positive(milori_scan *scan, int index,
                                               const milori_choices *choices, const char *path,
                                               bool replace);

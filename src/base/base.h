@@ -15,8 +15,8 @@
 #define MIL_PRINTF(f, a)
 #endif
 
-/* Keeps the first failure and its words (one line; control bytes in it are
- * escaped), returns status so that `return mil_fail(...)` works. */
+/* Keeps the first failure and its words (one line; control bytes in it
+ * become "?"), returns status so that `return mil_fail(...)` works. */
 milori_status mil_fail(milori_context *ctx, milori_status status, const char *format, ...)
     MIL_PRINTF(3, 4);
 
@@ -47,9 +47,14 @@ bool mil_notes_have(const milori_notes *notes, const char *code);
 bool mil_parse_number(const char *text, double *value);
 /* The shortest text that reads back as value ("%.17g" at most), C locale. */
 void mil_format_number(double value, char *text, size_t size);
+/* Bytes of the valid UTF-8 character (RFC 3629) at s and its number; 0 if there is none. */
+size_t mil_utf8(const char *s, uint32_t *code);
 /* A file name for messages and JSON: valid UTF-8 as it is, other bytes and
  * controls as \xNN; a backslash as \\. A string to free(), or NULL. */
 char *mil_printable(const char *name);
+/* MILORI_ERR_OPEN with the one line that says that path cannot be opened: error is
+ * its errno, and says what to do. */
+milori_status mil_fail_open(milori_context *ctx, const char *path, int error);
 /* The whole of a small file, most bytes given; fails with one line. buffer gets
  * a NUL after its end. free() it. */
 milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, uint8_t **buffer,

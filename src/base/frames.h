@@ -11,7 +11,7 @@ typedef struct mil_frame_size {
 } mil_frame_size;
 
 const mil_frame_size *mil_frame_sizes(size_t *count);
-/* The size of that name, or NULL. */
+/* The size of that name, in small or capital letters, either way round ("9x6"); or NULL. */
 const mil_frame_size *mil_frame_named(const char *name);
 
 #endif

@@ -52,23 +52,31 @@ void mil_format_number(double value, char *text, size_t size) {
     c_locale_leave(c, before);
 }
 
-/* Bytes of one valid UTF-8 character at s that may be shown, 0 if there is none. */
-static size_t utf8_length(const unsigned char *s) {
+size_t mil_utf8(const char *text, uint32_t *code) {
+    const unsigned char *s = (const unsigned char *)text;
+    *code = s[0];
     if (s[0] < 0x80)
-        return s[0] >= 0x20 && s[0] != 0x7f && s[0] != '\\' ? 1 : 0;
-    size_t n = s[0] >= 0xf0 ? 4 : s[0] >= 0xe0 ? 3 : 2;
-    uint32_t code = s[0] & (0xffu >> (n + 1));
+        return 1;
     if (s[0] < 0xc2 || s[0] > 0xf4)
         return 0;
+    size_t n = s[0] >= 0xf0 ? 4 : s[0] >= 0xe0 ? 3 : 2;
+    *code &= 0xffu >> (n + 1);
     for (size_t i = 1; i < n; i++) {
         if ((s[i] & 0xc0) != 0x80)
             return 0;
-        code = code << 6 | (s[i] & 0x3f);
+        *code = *code << 6 | (s[i] & 0x3f);
     }
     static const uint32_t least[5] = {0, 0, 0x80, 0x800, 0x10000};
-    bool surrogate = code >= 0xd800 && code <= 0xdfff;
-    bool control = code >= 0x80 && code < 0xa0;
-    return code < least[n] || code > 0x10ffff || surrogate || control ? 0 : n;
+    bool surrogate = *code >= 0xd800 && *code <= 0xdfff;
+    return *code < least[n] || *code > 0x10ffff || surrogate ? 0 : n;
+}
+
+/* Bytes of the character at s if it may be shown as it is, else 0. */
+static size_t shown(const char *s) {
+    uint32_t code;
+    size_t n = mil_utf8(s, &code);
+    bool control = code < 0x20 || (code >= 0x7f && code < 0xa0);
+    return control || code == '\\' ? 0 : n;
 }
 
 char *mil_printable(const char *name) {
@@ -76,8 +84,8 @@ char *mil_printable(const char *name) {
     if (!out)
         return NULL;
     char *o = out;
-    for (const unsigned char *s = (const unsigned char *)name; *s;) {
-        size_t n = utf8_length(s);
+    for (const char *s = name; *s;) {
+        size_t n = shown(s);
         if (n) {
             memcpy(o, s, n);
             o += n;
@@ -87,7 +95,7 @@ char *mil_printable(const char *name) {
             *o++ = '\\';
             s++;
         } else {
-            o += snprintf(o, 5, "\\x%02x", *s++);
+            o += snprintf(o, 5, "\\x%02x", (unsigned char)*s++);
         }
     }
     *o = 0;
@@ -102,14 +110,28 @@ char *mil_strdup(milori_context *ctx, const char *text) {
     return copy;
 }
 
+milori_status mil_fail_open(milori_context *ctx, const char *path, int error) {
+    const char *remedy = "check the name";
+    if (error == EACCES || error == EPERM)
+        remedy = "check its permissions";
+    else if (error == EMFILE || error == ENFILE || error == ENOMEM)
+        remedy = "close other programs";
+    else if (error == EIO)
+        remedy = "check the disk";
+    return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be opened (%s); %s", path, strerror(error),
+                    remedy);
+}
+
 static milori_status read_all(milori_context *ctx, const char *path, int fd, size_t most,
                               uint8_t **buffer, size_t *size) {
     struct stat st;
     if (fstat(fd, &st) != 0 || !S_ISREG(st.st_mode))
         return mil_fail(ctx, MILORI_ERR_OPEN, "%s: not a regular file; name a file", path);
     if ((uintmax_t)st.st_size > most)
-        return mil_fail(ctx, MILORI_ERR_LIMIT, "%s: larger than the %zu bytes allowed here", path,
-                        most);
+        return mil_fail(
+            ctx, MILORI_ERR_LIMIT,
+            "%s: larger than the %zu bytes allowed here; check that it is the right file", path,
+            most);
     size_t want = (size_t)st.st_size, have = 0;
     uint8_t *bytes = mil_alloc(ctx, want + 1, 1);
     if (!bytes)
@@ -124,7 +146,7 @@ static milori_status read_all(milori_context *ctx, const char *path, int fd, siz
     }
     if (have < want) {
         free(bytes);
-        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be read to its end", path);
+        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be read to its end; copy it again", path);
     }
     *buffer = bytes;
     *size = want;
@@ -136,7 +158,7 @@ milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, 
     /* O_NONBLOCK: a fifo must not hold us up; it is refused after fstat. */
     int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (fd < 0)
-        return mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be opened (%s)", path, strerror(errno));
+        return mil_fail_open(ctx, path, errno);
     milori_status status = read_all(ctx, path, fd, most, buffer, size);
     close(fd);
     return status;

@@ -43,13 +43,14 @@ milori_status mil_decode_grid(milori_context *ctx, mil_lcms *lcms, const char *o
     return MILORI_OK;
 }
 
-/* XYZ to ROMM, in place. Light below nothing, or not a number, is none. */
+/* XYZ to ROMM, in place. Light below nothing, or not a number, is none; a profile's table may
+ * hold infinities, which would spoil every sum. */
 static void to_romm(float *light, uint32_t count) {
     for (uint32_t i = 0; i < count; i++, light += 3) {
         const double x = light[0], y = light[1], z = light[2];
         for (int c = 0; c < 3; c++) {
             double v = xyz_to_romm[c][0] * x + xyz_to_romm[c][1] * y + xyz_to_romm[c][2] * z;
-            light[c] = v > 0 ? (float)v : 0;
+            light[c] = v > 0 ? (float)(v < 100 ? v : 100) : 0;
         }
     }
 }

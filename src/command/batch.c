@@ -187,7 +187,9 @@ static milori_status list_folder(milori_context *ctx, mil_batch *batch, const ch
     for (size_t i = 0; i < count && status == MILORI_OK; i++)
         status = add_from_folder(ctx, batch, path, names[i], is_output);
     if (status == MILORI_OK && count == 0 && batch->count == before && batch->failed == failed)
-        refuse(batch, path, "the folder holds no TIFF, PNG or JPEG; name the folder of the scans");
+        refuse(batch, path,
+               "the folder holds no TIFF, PNG or JPEG (folders inside are not read); name the "
+               "folder of the scans");
     for (size_t i = 0; i < count; i++)
         free(names[i]);
     free(names);
@@ -202,12 +204,10 @@ static milori_status list_name(milori_context *ctx, mil_batch *batch, const char
         return MILORI_OK;
     }
     if (stat(path, &st) != 0) {
-        char what[128];
-        if (errno == ENOENT)
-            snprintf(what, sizeof what, "is not there; check the name");
-        else
-            snprintf(what, sizeof what, "cannot be opened (%s)", strerror(errno));
-        refuse(batch, path, what);
+        mil_fail_open(ctx, path, errno);
+        mil_error_of(ctx);
+        milori_clear(ctx);
+        batch->failed++;
         return MILORI_OK;
     }
     if (S_ISDIR(st.st_mode)) {

@@ -6,6 +6,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "colour/output.h"
+#include "scan/source.h"
+
 milori_status mil_refuse_clashes(milori_context *ctx, const mil_batch *batch, const char *folder,
                                  milori_format format) {
     milori_status status = MILORI_OK;
@@ -27,6 +30,50 @@ milori_status mil_refuse_clashes(milori_context *ctx, const mil_batch *batch, co
                               input->shown, entry->shown);
         free(path);
     }
+    return status;
+}
+
+milori_status mil_refuse_strays(milori_context *ctx, const mil_batch *batch,
+                                const milori_choices *choices) {
+    if (batch->count < 2 || (!choices->corners_given && !choices->spots))
+        return MILORI_OK;
+    return mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                    "%s: is for one scan, and there are %zu; name the scan that it belongs to",
+                    choices->corners_given ? "--corners" : "--unexposed", batch->count);
+}
+
+/* Adds who named a file that does not serve, where that is not this command line. */
+static void blame(milori_context *ctx, const char *option, const char *like) {
+    char *said = mil_strdup(ctx, milori_message(ctx));
+    milori_status status = milori_failure(ctx);
+    if (!said)
+        return;
+    milori_clear(ctx);
+    mil_fail(ctx, status, "%s; %s names it: put it there, or give --%s yourself", said, like,
+             option);
+    free(said);
+}
+
+milori_status mil_files_ready(milori_context *ctx, const mil_options *options) {
+    const milori_choices *choices = &options->choices;
+    mil_output *output = NULL;
+    mil_source *picture = NULL;
+    milori_notes notes = {0};
+    milori_set_memory_limit(ctx, options->memory);
+    if (options->pixels)
+        milori_set_pixel_limit(ctx, options->pixels);
+    milori_status status =
+        mil_output_new(ctx, choices->profile, choices->intent, choices->black_point, &output);
+    if (status != MILORI_OK && options->like_profile)
+        blame(ctx, "profile", options->like);
+    if (status == MILORI_OK && choices->dodge[0]) {
+        status = mil_source_open(ctx, choices->dodge, &notes, &picture);
+        if (status != MILORI_OK && options->like_dodge)
+            blame(ctx, "dodge", options->like);
+    }
+    mil_notes_free(&notes);
+    mil_source_close(picture);
+    mil_output_free(output);
     return status;
 }
 
@@ -63,9 +110,11 @@ static milori_status could_make(milori_context *ctx, const char *folder) {
     return could ? MILORI_OK : refuse(ctx, folder, "cannot be made here");
 }
 
-milori_status mil_folder_ready(milori_context *ctx, const char *folder, bool look_only) {
+milori_status mil_folder_ready(milori_context *ctx, const char *folder, bool look_only,
+                               bool *made) {
     struct stat st;
     bool there = stat(folder, &st) == 0;
+    *made = false;
     if (!there && errno == ENOENT && look_only)
         return could_make(ctx, folder);
     if (!there && errno == ENOENT) {
@@ -73,6 +122,7 @@ milori_status mil_folder_ready(milori_context *ctx, const char *folder, bool loo
             return refuse(ctx, folder,
                           errno == ENOENT ? "the folder it lies in is not there"
                                           : "the folder cannot be made");
+        *made = true;
         there = stat(folder, &st) == 0;
     }
     if (!there)

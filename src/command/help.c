@@ -41,32 +41,49 @@ static void line(const char *left, const char *help) {
     putchar('\n');
 }
 
-static void options_of(int command) {
-    size_t count;
-    const mil_option *option = mil_option_table(&count);
-    for (size_t i = 0; i < count; i++) {
-        char left[80], letter[8] = "";
-        if (!(option[i].commands & command))
-            continue;
-        if (option[i].letter)
-            snprintf(letter, sizeof letter, "-%c, ", option[i].letter);
-        snprintf(left, sizeof left, "%s--%s %s", letter, option[i].name,
-                 option[i].value ? option[i].value : "");
-        line(left, option[i].help);
-    }
+static void option_line(const mil_option *option) {
+    char left[80], letter[8] = "";
+    if (option->letter)
+        snprintf(letter, sizeof letter, "-%c, ", option->letter);
+    snprintf(left, sizeof left, "%s--%s %s", letter, option->name,
+             option->value ? option->value : "");
+    line(left, option->help);
 }
 
-static void choices_of(int command) {
+static void choice_line(const mil_choice_info *choice) {
+    char left[80], help[160];
+    snprintf(left, sizeof left, "--%s %s", choice->name, choice->values);
+    snprintf(help, sizeof help, "%s (%s)", choice->help, choice->first);
+    line(left, help);
+}
+
+/* What most positives are made with: stands first. */
+static const char *const first[] = {"output", "like", "dry-run", "stops",
+                                    "grade",  "turn", "format",  "palette"};
+
+static bool stands_first(int command, const char *name) {
+    for (size_t i = 0; command == MIL_FOR_POSITIVE && i < sizeof first / sizeof *first; i++)
+        if (strcmp(first[i], name) == 0)
+            return true;
+    return false;
+}
+
+/* The options or choices that do, or do not, stand first. */
+static void options_of(int command, bool of_first) {
+    size_t count;
+    const mil_option *option = mil_option_table(&count);
+    for (size_t i = 0; i < count; i++)
+        if ((option[i].commands & command) && stands_first(command, option[i].name) == of_first)
+            option_line(&option[i]);
+}
+
+static void choices_of(int command, bool of_first) {
     size_t count;
     const mil_choice_info *choice = mil_choice_table(&count);
-    for (size_t i = 0; i < count; i++) {
-        char left[80], help[160];
-        if (!mil_choice_taken(command, choice[i].name))
-            continue;
-        snprintf(left, sizeof left, "--%s %s", choice[i].name, choice[i].values);
-        snprintf(help, sizeof help, "%s (%s)", choice[i].help, choice[i].first);
-        line(left, help);
-    }
+    for (size_t i = 0; i < count; i++)
+        if (mil_choice_taken(command, choice[i].name) &&
+            stands_first(command, choice[i].name) == of_first)
+            choice_line(&choice[i]);
 }
 
 void mil_help(int command) {
@@ -74,14 +91,21 @@ void mil_help(int command) {
         fputs(overview, stdout);
         return;
     }
-    if (command == MIL_FOR_POSITIVE)
+    if (command == MIL_FOR_POSITIVE) {
         puts("milori positive [CHOICES] SCAN|FOLDER... -o FOLDER\n"
-             "Makes a positive of every sheet. Which way is up cannot be known: see --turn.\n");
-    else
+             "Makes a positive of every sheet; defaults stand in brackets.");
+        options_of(command, true);
+        choices_of(command, true);
+        puts("\nOther choices:");
+        choices_of(command, false);
+        puts("\nOther options:");
+    } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
-    options_of(command);
-    puts(command == MIL_FOR_POSITIVE ? "\nChoices (defaults in brackets):"
-                                     : "\nWhat you know of the sheets:");
-    choices_of(command);
+    }
+    options_of(command, false);
+    if (command == MIL_FOR_MEASURE) {
+        puts("\nWhat you know of the sheets:");
+        choices_of(command, false);
+    }
 }

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 
 #include "command/command.h"
+#include "command/folder.h"
 #include "command/messages.h"
 #include "command/sheet_table.h"
 #include "command/work.h"
@@ -105,6 +106,8 @@ int mil_command_measure(milori_context *ctx, const mil_options *options) {
     job j = {.options = options, .batch = &batch};
     int exit_status = MIL_EXIT_REFUSED;
     milori_status status = mil_batch_list(ctx, options->names, options->count, NULL, &batch);
+    if (status == MILORI_OK)
+        status = mil_refuse_strays(ctx, &batch, &options->choices);
     if (status == MILORI_OK)
         j.json = mil_alloc(ctx, batch.count, sizeof *j.json);
     if (j.json)

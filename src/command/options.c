@@ -9,7 +9,7 @@
 static const mil_option table[] = {
     {MIL_OPTION_OUTPUT, 'o', "output", "FOLDER", "where the positives go; made if it is not there",
      MIL_FOR_POSITIVE},
-    {MIL_OPTION_LIKE, 0, "like", "FILE", "the choices of an earlier positive, or of a JSON file",
+    {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
     {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over files that milori did not make",
@@ -17,8 +17,8 @@ static const mil_option table[] = {
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
-    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors", MIL_FOR_POSITIVE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
@@ -93,6 +93,7 @@ static milori_status whole_number(const reading *r, const mil_option *option, co
     if (mil_parse_number(text, value) && *value >= least && *value <= most &&
         *value == (double)(uint64_t)*value)
         return MILORI_OK;
+    *value = 0;
     return mil_fail(r->ctx, MILORI_ERR_ARGUMENT,
                     "--%s takes a whole number from %.0f to %.0f; see milori %s --help",
                     option->name, least, most, r->command_name);
@@ -212,8 +213,14 @@ static milori_status apply_choices(const reading *r) {
     milori_status status = MILORI_OK;
     if (o->like)
         status = mil_like_read(r->ctx, o->like, &o->choices);
-    for (size_t i = 0; i < r->chosen && status == MILORI_OK; i += 2)
-        status = milori_choice_set(r->ctx, &o->choices, r->choice[i], r->choice[i + 1]);
+    o->like_profile = o->like && o->choices.profile[0];
+    o->like_dodge = o->like && o->choices.dodge[0];
+    for (size_t i = 0; i < r->chosen && status == MILORI_OK; i += 2) {
+        const char *name = r->choice[i];
+        o->like_profile = o->like_profile && strcmp(name, "profile") != 0;
+        o->like_dodge = o->like_dodge && strcmp(name, "dodge") != 0;
+        status = milori_choice_set(r->ctx, &o->choices, name, r->choice[i + 1]);
+    }
     if (status == MILORI_OK)
         status = mil_choices_check(r->ctx, &o->choices);
     return status;

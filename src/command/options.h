@@ -37,12 +37,13 @@ bool mil_choice_taken(int command, const char *name);
 
 typedef struct mil_options {
     bool help, again, replace, dry_run, json, quiet;
-    const char *output, *like; /* NULL not given */
-    int jobs;                  /* 0 not given */
-    size_t memory;             /* bytes */
-    uint64_t pixels;           /* 0 not given */
-    milori_choices choices;    /* of --like, then of the command line */
-    char **names;              /* scans and folders, in the order given */
+    const char *output, *like;     /* NULL not given */
+    int jobs;                      /* 0 not given */
+    size_t memory;                 /* bytes */
+    uint64_t pixels;               /* 0 not given */
+    milori_choices choices;        /* of --like, then of the command line */
+    bool like_profile, like_dodge; /* these files are named by --like's record alone */
+    char **names;                  /* scans and folders, in the order given */
     size_t count;
 } mil_options;
 

@@ -1,6 +1,7 @@
 /* milori positive: a finished positive of every sheet of every scan. */
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "command/command.h"
 #include "command/current.h"
@@ -94,14 +95,14 @@ static milori_status write_sheet(const pass *p, int index, const char *path, boo
 /* What the messages call a sheet: its scan, and its number where there are more. */
 static void sheet_notes(const pass *p, int index, int of) {
     const mil_entry *entry = p->entry;
-    size_t size = strlen(entry->name) + 32;
+    size_t size = strlen(entry->shown) + 32;
     char *about = mil_alloc(p->ctx, size, 1);
     if (!about)
         return;
     if (of > 1)
-        snprintf(about, size, "%s, sheet %d", entry->name, index + 1);
+        snprintf(about, size, "%s, sheet %d", entry->shown, index + 1);
     else
-        snprintf(about, size, "%s", entry->name);
+        snprintf(about, size, "%s", entry->shown);
     mil_report_notes(p->report, about, milori_scan_notes(p->scan, index));
     free(about);
 }
@@ -126,7 +127,7 @@ static milori_status one_sheet(const pass *p, int index, int of) {
 static milori_status all_sheets(pass *p) {
     int of = milori_scan_facts_of(p->scan)->sheets;
     if (!p->report->noted)
-        mil_report_notes(p->report, p->entry->name, milori_scan_notes(p->scan, -1));
+        mil_report_notes(p->report, p->entry->shown, milori_scan_notes(p->scan, -1));
     p->report->noted = true;
     for (int i = p->report->next; i < of; i++) {
         milori_status status = one_sheet(p, i, of);
@@ -171,12 +172,18 @@ static milori_status one_scan(void *data, size_t index, milori_context *ctx, boo
     return make(&p);
 }
 
+/* The closing lines. On a terminal no line has said yet where the positives are. */
 static int finish(const mil_options *options, const mil_totals *totals) {
-    bool stopped = mil_stopped();
+    bool stopped = mil_stopped(), made = totals->made > 0 && !options->dry_run;
+    char *folder = isatty(STDOUT_FILENO) ? mil_printable(options->output) : NULL;
+    if (made && !options->quiet && options->choices.turn == 0)
+        fputs("which way is up cannot be known: --turn turns\n", stderr);
     if (!options->quiet || stopped)
-        fprintf(stopped ? stderr : stdout, "%s%d positive%s %s, %d up to date, %d failed\n",
+        fprintf(stopped ? stderr : stdout, "%s%d positive%s %s%s%s, %d up to date, %d failed\n",
                 stopped ? "milori: stopped: " : "", totals->made, totals->made == 1 ? "" : "s",
-                options->dry_run ? "to make" : "made", totals->current, totals->failed);
+                options->dry_run ? "to make" : "made", folder ? " in " : "", folder ? folder : "",
+                totals->current, totals->failed);
+    free(folder);
     if (stopped)
         return MIL_EXIT_STOPPED;
     return totals->failed ? MIL_EXIT_SOME_FAILED : MIL_EXIT_WELL;
@@ -208,19 +215,26 @@ int mil_command_positive(milori_context *ctx, const mil_options *options) {
     }
     mil_batch batch = {0};
     char *json = NULL;
+    bool made = false;
     int exit_status = MIL_EXIT_REFUSED;
     milori_status status =
         mil_batch_list(ctx, options->names, options->count, options->output, &batch);
     if (status == MILORI_OK)
+        status = mil_refuse_strays(ctx, &batch, &options->choices);
+    if (status == MILORI_OK)
+        status = mil_files_ready(ctx, options);
+    if (status == MILORI_OK)
         status = mil_refuse_clashes(ctx, &batch, options->output, options->choices.format);
     if (status == MILORI_OK)
-        status = mil_folder_ready(ctx, options->output, options->dry_run);
-    if (status == MILORI_OK)
         status = milori_choices_to_json(ctx, &options->choices, &json);
+    if (status == MILORI_OK)
+        status = mil_folder_ready(ctx, options->output, options->dry_run, &made);
     if (status == MILORI_OK)
         exit_status = work_through(ctx, &(job){options, &batch, json});
     else
         mil_error_of(ctx);
+    if (made) /* a folder that nothing came into goes again; any other stays */
+        rmdir(options->output);
     free(json);
     mil_batch_free(&batch);
     return exit_status;

@@ -18,8 +18,8 @@ static void cell(FILE *out, int width, int digits, milori_value v) {
 }
 
 void mil_table_head(FILE *out) {
-    fprintf(out, "%5s %-13s %-6s %5s %6s %6s %6s %6s %6s %5s\n", "sheet", "frame, mm", "known",
-            "sides", "tilt", "fog", "stain", "stops", "noise", "sun");
+    fprintf(out, "%5s %-13s %-6s %5s %6s %6s %6s %5s %5s %6s %5s\n", "sheet", "frame, mm", "size",
+            "sides", "tilt", "fog", "stain", "range", "grade", "noise", "sun");
 }
 
 void mil_table_scan(FILE *out, const char *name, const milori_scan_facts *facts) {
@@ -43,7 +43,8 @@ void mil_table_sheet(FILE *out, const milori_sheet *sheet) {
     cell(out, 6, 2, sheet->tilt_deg);
     cell(out, 6, 3, sheet->fog);
     cell(out, 6, 3, sheet->stain);
-    cell(out, 6, 1, stops);
+    cell(out, 5, 1, stops);
+    cell(out, 5, 1, (milori_value){sheet->grade, NAN, MILORI_FOUND});
     cell(out, 5, 1, noise);
     fprintf(out, "%% %4.1f%%\n", 100 * sheet->sun_fraction);
 }

@@ -11,7 +11,7 @@ enum { CHUNK = 1024, INNER = 0, FOG, SUN };
 static const mil_surface *surface_of(const mil_plan *plan, int which) {
     const mil_separation *s = plan->separation;
     const mil_surface *surface = which == SUN ? &s->sun : which == FOG ? &s->fog : &s->inner;
-    return surface->knot && (which != SUN || plan->sun_white) ? surface : NULL;
+    return surface->knot ? surface : NULL;
 }
 
 milori_status mil_amount_room_make(milori_context *ctx, const mil_plan *plan,

@@ -6,7 +6,8 @@
 #include "tone/palette.h"
 
 enum { PLACES = 65536, LINE = 1025 };
-/* A sun filled to white lies two stops above the lightest tones. */
+/* A reversed sun filled to white lies two stops above the lightest tones; a black one holds no
+ * amount at all. */
 static const double SUN_OVER_LIGHT = 4;
 
 static bool output_holds(const void *output, const double lab[3]) {
@@ -51,8 +52,8 @@ static milori_status make_tones(milori_context *ctx, const milori_choices *choic
     double veil = isnan(choices->veil) ? s->veil : choices->veil;
     mil_tone_resolve(&s->scale, choices, veil, s->shoulder, &plan->tone);
     plan->dodged = choices->dodge[0] != 0;
-    plan->sun_white = choices->sun == MILORI_SUN_WHITE && s->sun.knot;
-    plan->sun_amount = (float)(SUN_OVER_LIGHT * s->scale.light);
+    plan->sun_amount =
+        choices->sun == MILORI_SUN_WHITE ? (float)(SUN_OVER_LIGHT * s->scale.light) : 0;
     return mil_tones_make(ctx, &plan->tone, s->scale.light, plan->dodged, &plan->tones);
 }
 
@@ -112,10 +113,6 @@ void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height) {
 
 double mil_plan_dpi(const mil_plan *plan) {
     return plan->dpi;
-}
-
-const mil_tone *mil_plan_tone(const mil_plan *plan) {
-    return &plan->tone;
 }
 
 const mil_output *mil_plan_output(const mil_plan *plan) {

@@ -12,8 +12,7 @@ struct mil_plan {
     const mil_separation *separation;
     mil_straight straight;
     mil_response response;
-    bool sun_white;   /* fill the sun's track to sun_amount */
-    float sun_amount; /* far past the light tones */
+    float sun_amount; /* what the reversed core of a sun's track holds */
     mil_tone tone;
     mil_tones tones;
     bool dodged;

@@ -24,7 +24,6 @@ void mil_plan_free(mil_plan *plan);
 /* Size in px of the whole positive at scale 1 (the scan's own resolution). */
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
 double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
-const mil_tone *mil_plan_tone(const mil_plan *plan);
 const mil_output *mil_plan_output(const mil_plan *plan);
 
 /* Takes rows of the finished picture, in order: count rows of width pixels,

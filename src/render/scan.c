@@ -9,6 +9,7 @@
 #include "render/straight.h"
 #include "scan/packet.h"
 #include "scan/sink.h"
+#include "tone/choices.h"
 
 struct milori_scan {
     milori_context *ctx;
@@ -79,7 +80,9 @@ milori_status milori_scan_measure(milori_scan *scan, const milori_choices *choic
     milori_choices_default(&defaults);
     choices = choices ? choices : &defaults;
     drop_notes(scan);
-    milori_status status = mil_measured_analyse(scan->ctx, m, choices);
+    milori_status status = mil_choices_check(scan->ctx, choices);
+    if (status == MILORI_OK)
+        status = mil_measured_analyse(scan->ctx, m, choices);
     if (status != MILORI_OK)
         return status;
     scan->notes = mil_alloc(scan->ctx, (size_t)m->count, sizeof *scan->notes);
@@ -145,6 +148,8 @@ milori_status milori_scan_positive_size(milori_scan *scan, int index, const milo
                                         uint32_t *width, uint32_t *height) {
     mil_straight straight;
     milori_status status = want_sheet(scan, index);
+    if (status == MILORI_OK)
+        status = mil_choices_check(scan->ctx, choices);
     if (status == MILORI_OK)
         status = mil_straight_of(scan->ctx, &scan->measured, index, choices, &straight);
     if (status == MILORI_OK)
@@ -236,9 +241,10 @@ milori_status milori_scan_positive(milori_scan *scan, int index, const milori_ch
                                    const char *path, bool replace) {
     mil_plan *plan = NULL;
     char *xmp = NULL;
-    mil_sink_options options = {
-        .format = choices->format, .quality = choices->quality, .replace = replace};
-    options.bits = choices->depth ? choices->depth : choices->format == MILORI_JPEG ? 8 : 16;
+    mil_sink_options options = {.format = choices->format,
+                                .bits = mil_choices_depth(choices),
+                                .quality = choices->quality,
+                                .replace = replace};
     milori_status status = want_sheet(scan, index);
     if (status == MILORI_OK)
         status = not_the_scan(scan, path);

@@ -2,6 +2,10 @@
 
 #include <math.h>
 
+/* A gate's edge is soft: a crop to its very middle keeps a dark rim of penumbra and of the
+ * scanner's blur. Corners that the user gave are kept to. */
+static const double RIM_MM = 0.2;
+
 static int total_turn(int orientation, const milori_choices *choices) {
     /* TIFF 6.0, tag 274: 2 is mirrored left to right, 6 3 8 are quarter turns clockwise. */
     static const int clockwise[4] = {1, 6, 3, 8};
@@ -14,7 +18,9 @@ milori_status mil_straight_of(milori_context *ctx, const mil_measured *measured,
     const mil_grid *grid = &measured->grid;
     const mil_found *found = &measured->found[index];
     const mil_rect *r = choices->whole_sheet ? &found->outline : &found->frame;
-    double w = round(r->w), h = round(r->h);
+    bool exact = choices->whole_sheet || found->frame_origin == MILORI_GIVEN;
+    double rim = exact ? 0 : fmin(RIM_MM / grid->mm_px, 0.02 * fmin(r->w, r->h));
+    double w = round(r->w - 2 * rim), h = round(r->h - 2 * rim);
     /* Places are kept to 2^-32 px in 64 bits. */
     const double widest = 1 << 30;
     double most = fmin(2.0 * ((double)grid->width + grid->height), widest);

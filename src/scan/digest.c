@@ -50,8 +50,7 @@ milori_status mil_file_digest(milori_context *ctx, const char *path, char digest
     /* O_NONBLOCK: a fifo must not hold us up; it is refused after fstat. */
     fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (fd < 0)
-        status = mil_fail(ctx, MILORI_ERR_OPEN, "%s: cannot be opened (%s); check its name", shown,
-                          strerror(errno));
+        status = mil_fail_open(ctx, shown, errno);
     else
         status = digest_open_file(ctx, shown, fd, state, block);
     if (status == MILORI_OK)

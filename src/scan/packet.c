@@ -44,28 +44,18 @@ static void leave_exempi(void) {
 
 /* Bytes of the character at s if XML 1.0 and exempi carry it unchanged, else 0:
  * valid UTF-8, no control but tab, newline and return, no U+FFFE or U+FFFF. */
-static size_t carried(const unsigned char *s) {
-    if (s[0] < 0x80)
-        return (s[0] >= 0x20 && s[0] != 0x7f) || s[0] == '\t' || s[0] == '\n' || s[0] == '\r';
-    if (s[0] < 0xc2 || s[0] > 0xf4)
-        return 0;
-    size_t n = s[0] >= 0xf0 ? 4 : s[0] >= 0xe0 ? 3 : 2;
-    uint32_t code = s[0] & (0xffu >> (n + 1));
-    for (size_t i = 1; i < n; i++) {
-        if ((s[i] & 0xc0) != 0x80)
-            return 0;
-        code = code << 6 | (s[i] & 0x3f);
-    }
-    static const uint32_t least[5] = {0, 0, 0x80, 0x800, 0x10000};
-    bool surrogate = code >= 0xd800 && code <= 0xdfff;
-    return code < least[n] || code > 0x10ffff || surrogate || code == 0xfffe || code == 0xffff ? 0
-                                                                                               : n;
+static size_t carried(const char *s) {
+    uint32_t code;
+    size_t n = mil_utf8(s, &code);
+    bool blank = code == '\t' || code == '\n' || code == '\r';
+    bool control = (code < 0x20 && !blank) || code == 0x7f;
+    return control || code == 0xfffe || code == 0xffff ? 0 : n;
 }
 
 static milori_status check_text(milori_context *ctx, const char *name, const char *text) {
     if (!text || !*text)
         return mil_fail(ctx, MILORI_ERR_ARGUMENT, "no %s to record in the positive", name);
-    for (const unsigned char *s = (const unsigned char *)text; *s;) {
+    for (const char *s = text; *s;) {
         size_t n = carried(s);
         if (n == 0)
             return mil_fail(ctx, MILORI_ERR_ARGUMENT,

@@ -10,8 +10,9 @@
 
 enum {
     MOST_SIDE = 0x7fffffff, /* PNG's own; the pixel limit does the rest */
-    MOST_CHUNK = 64 << 20,  /* bytes of one chunk that is not pixels, inflated */
-    MOST_CHUNKS = 256
+    /* Chunks that are not pixels, inflated, are in memory uncharged: bytes of one, and how many. */
+    MOST_CHUNK = 8 << 20,
+    MOST_CHUNKS = 32
 };
 
 typedef enum phase { HEADER, PIXELS, END } phase;
@@ -230,7 +231,7 @@ static milori_status png_open(mil_source *s, milori_notes *notes) {
     s->info.channels = (int)r->layout.colours;
     s->info.bits = r->layout.bits;
     if (r->layout.alpha)
-        mil_source_note_alpha(s, notes);
+        mil_source_note_alpha(notes);
     size_t rows = r->passes > 1 ? s->info.height : 1;
     if (rows > SIZE_MAX / r->row_bytes)
         return mil_source_damaged(s, "too large");

@@ -148,7 +148,7 @@ static milori_status count_pages(tiff_reader *r, milori_notes *notes) {
     }
     mil_tiff_handle_close(&h);
     if (pages > 1)
-        mil_note(notes, "pages", "%s: %u pages; the first is used", r->source->name, pages);
+        mil_note(notes, "pages", "%u pages; the first is used", pages);
     return status;
 }
 
@@ -252,7 +252,7 @@ static milori_status take_extras(tiff_reader *r, TIFF *tiff, milori_notes *notes
             l->associated = kind[i] == EXTRASAMPLE_ASSOCALPHA;
         }
     if (l->alpha)
-        mil_source_note_alpha(r->source, notes);
+        mil_source_note_alpha(notes);
     return MILORI_OK;
 }
 

@@ -17,7 +17,8 @@ milori_status mil_source_size(mil_source *s, uint32_t width, uint32_t height) {
     uint64_t limit = mil_pixel_limit(s->ctx);
     if (width > limit / height)
         return mil_fail(s->ctx, MILORI_ERR_LIMIT,
-                        "%s: %u x %u px, over the limit of %llu px; scan it at a lower resolution",
+                        "%s: %u x %u px, over the limit of %llu px; scan it at a lower resolution, "
+                        "or raise the limit with --pixels",
                         s->name, width, height, (unsigned long long)limit);
     s->info.width = width;
     s->info.height = height;
@@ -80,8 +81,8 @@ milori_status mil_source_refuse(mil_source *s, const char *what) {
                     "%s: %s, which milori does not read; save it as RGB, 16 bit", s->name, what);
 }
 
-void mil_source_note_alpha(mil_source *s, milori_notes *notes) {
-    mil_note(notes, "alpha", "%s: transparent parts were laid on white", s->name);
+void mil_source_note_alpha(milori_notes *notes) {
+    mil_note(notes, "alpha", "transparent parts were laid on white");
 }
 
 /* By the first bytes, whatever the name ends in. */
@@ -121,8 +122,7 @@ static milori_status open_file(mil_source *s) {
     /* O_NONBLOCK: a pipe must not hold us up before fstat can tell it. */
     int fd = open(s->path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
     if (fd < 0)
-        return mil_fail(s->ctx, MILORI_ERR_OPEN, "%s: cannot be opened (%s); check its name",
-                        s->name, strerror(errno));
+        return mil_fail_open(s->ctx, s->name, errno);
     milori_status status = check_kind(s, fd);
     if (status == MILORI_OK && !(s->file = fdopen(fd, "rb")))
         status =

@@ -46,6 +46,6 @@ milori_status mil_source_keep_software(mil_source *source, const void *bytes, si
 milori_status mil_source_damaged(mil_source *source, const char *detail);
 /* MILORI_ERR_UNSUPPORTED: "a ... file", and what to save it as. */
 milori_status mil_source_refuse(mil_source *source, const char *what);
-void mil_source_note_alpha(mil_source *source, milori_notes *notes);
+void mil_source_note_alpha(milori_notes *notes);
 
 #endif

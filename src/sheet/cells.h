@@ -20,6 +20,7 @@ typedef struct mil_cells {
     float *edge; /* mm inside the sheet's outline */
     float *work, *work2;
     size_t margin, frame; /* cells of MIL_MARGIN, MIL_FRAME */
+    double clear;         /* amount of a coat without fog, 0 or less: the margin's middle is 0 */
 } mil_cells;
 
 milori_status mil_cells_make(milori_context *ctx, const mil_grid *grid, const mil_found *found,
@@ -68,7 +69,8 @@ double mil_mix_grain(const double cov[3][3], const double mix[3]);
 milori_status mil_fog_find(milori_context *ctx, mil_cells *cells, double *sigma);
 
 /* The sun's track (sun.c): its cells become MIL_DOUBT, so that it sets no scale;
- * track (nx * ny) is 1 in it. Returns the reversed core's share of the frame. */
-double mil_sun_find(mil_cells *cells, const mil_dyes *dyes, float *track);
+ * core (nx * ny) is 1 in its reversed core. Returns that core's share of the
+ * frame. */
+double mil_sun_find(mil_cells *cells, const mil_dyes *dyes, float *core);
 
 #endif

@@ -53,8 +53,7 @@ static size_t differences(const mil_patch *p, bool ring, difference *out) {
     return n;
 }
 
-/* Mean outer product of the differences whose size under the inverse m is not among the
- * greatest 1 - share. m NULL: plain length. */
+/* Mean outer product of the differences whose length is not among the greatest 1 - share. */
 static void covariance(const difference *d, size_t n, int channels, double share, float *work,
                        double cov[3][3]) {
     for (size_t k = 0; k < n; k++) {

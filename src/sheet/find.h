@@ -11,6 +11,7 @@ typedef struct mil_found {
     milori_origin outline_origin;
     mil_rect frame;
     milori_shape shape;         /* MILORI_ROUND: the ellipse inscribed in frame */
+    mil_rect exposed;           /* what looks exposed: the frame, unless corners were given */
     milori_origin frame_origin; /* MILORI_ASSUMED unless all four sides were seen or given */
     bool side_found[4];         /* top right bottom left of frame */
     double corner_sigma_px;     /* standard uncertainty of a corner that shows */
@@ -22,7 +23,8 @@ typedef struct mil_found {
 /* Finds the sheets in reading order (upright scan: rows of sheets from the top,
  * left to right) and the frame of each. Never fails for want of a frame: what
  * was assumed is said. Fails with MILORI_ERR_SHEET if there is no sheet at all.
- * Uses choices' frame_mm, shape, corners_px. *found: count of them, to be freed
+ * MILORI_ERR_ARGUMENT if the corners or spots that choices give cannot be of this scan.
+ * Uses choices' frame_mm, shape, corners_px, spot_px. *found: count of them, to be freed
  * by mil_found_free(). */
 milori_status mil_find(milori_context *ctx, const char *path, const mil_grid *grid,
                        const milori_choices *choices, mil_found **found, int *count);

@@ -65,8 +65,7 @@ void mil_patch_free(mil_patch *patch);
 milori_status mil_patch_dye(milori_context *ctx, mil_patch *patch);
 /* Exposedness between samples; false outside what is valid. */
 bool mil_patch_at(const mil_patch *patch, double x, double y, double *dye);
-/* A rectangle in samples of the patch to px of the scan and back. */
+/* A rectangle in samples of the patch to px of the scan. */
 void mil_patch_to_scan(const mil_patch *patch, const mil_rect *in, mil_rect *out);
-void mil_patch_from_scan(const mil_patch *patch, const mil_rect *in, mil_rect *out);
 
 #endif

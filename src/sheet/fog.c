@@ -22,6 +22,7 @@ typedef struct fog_point {
 
 typedef struct fog_field {
     double level, rise, decay; /* level + rise * exp(-edge / decay) */
+    double least, most;        /* of the margin: nothing is foretold beyond */
     double variance;           /* of what that leaves */
     size_t count;
     const fog_point *point;
@@ -64,19 +65,27 @@ static size_t read_blocks(mil_cells *cells, mil_part part, double mm, double q, 
     double area =
         (double)(part == MIL_MARGIN ? cells->margin : cells->frame) * cells->mm * cells->mm;
     mm = fmax(mm, sqrt(1.6 * area / (double)most));
-    int side = (int)fmax(1, round(mm / cells->mm));
-    size_t n = 0;
-    for (int y = 0; y < cells->ny; y += side)
-        for (int x = 0; x < cells->nx && n < most; x += side)
-            n += read_block(cells, part, x, y, side, q, &out[n]);
-    return n;
+    /* A narrow margin may straddle two rows of blocks: larger ones until all have room, so that
+     * no side of the sheet goes without. */
+    for (int side = (int)fmax(1, round(mm / cells->mm));; side++) {
+        size_t n = 0;
+        bool room = true;
+        for (int y = 0; y < cells->ny && room; y += side)
+            for (int x = 0; x < cells->nx && room; x += side)
+                if (n == most)
+                    room = false;
+                else
+                    n += read_block(cells, part, x, y, side, q, &out[n]);
+        if (room)
+            return n;
+    }
 }
 
 /* The mean by least squares for the best of a few decays; fog never falls towards the edge. */
 static void fit_mean(const fog_point *p, size_t n, fog_field *field) {
-    static const double decays[] = {3, 5, 8, 12};
+    static const double decays[] = {4, 8};
     double best = INFINITY;
-    for (size_t k = 0; k < 4; k++) {
+    for (size_t k = 0; k < 2; k++) {
         double s = 0, sx = 0, sxx = 0, sy = 0, sxy = 0, left = 0;
         for (size_t i = 0; i < n; i++) {
             double w = 1 / (p[i].sigma * p[i].sigma), x = exp(-p[i].edge / decays[k]);
@@ -131,7 +140,7 @@ static double fog_at(const fog_field *f, double x, double y, double edge) {
     double sum = mean_at(f, edge);
     for (size_t i = 0; i < f->count; i++)
         sum += together(f, &f->point[i], x, y) * f->solution[i];
-    return sum;
+    return sum < f->least ? f->least : sum > f->most ? f->most : sum;
 }
 
 /* Where the frame's darkest tones lie below the fog that the margin lets expect, they are the
@@ -152,12 +161,32 @@ static double middle_sigma(const fog_point *p, size_t n, float *work) {
     return fmax(mil_quantile(work, n, 0.5), 1e-4);
 }
 
+/* Blocks that hold picture (a wrong crop) or the brush's ragged end are not even: out they go. */
+static size_t drop_uneven(fog_point *p, size_t n, double noise) {
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (p[i].sigma < 4 * noise)
+            p[kept++] = p[i];
+    return kept;
+}
+
+static void find_bounds(const fog_point *p, size_t n, double noise, double clear, float *work,
+                        fog_field *f) {
+    for (size_t i = 0; i < n; i++)
+        work[i] = (float)p[i].amount;
+    /* Inside, the coat may be clearer than anywhere on the margin, but no clearer than clear. */
+    f->least = fmin(mil_quantile(work, n, 0.05) - 2 * noise, clear);
+    f->most = mil_quantile(work, n, 0.98) + 2 * noise;
+}
+
 /* Field from the margin, then again with the frame's own darks. */
 static bool make_field(mil_cells *cells, fog_point *point, fog_point *dark, fog_field *f) {
     size_t n = read_blocks(cells, MIL_MARGIN, BLOCK_MM, 0.5, MOST_POINTS, point);
     if (n < 6)
         return false;
     double noise = middle_sigma(point, n, cells->work), left = 0;
+    n = drop_uneven(point, n, noise);
+    find_bounds(point, n, noise, cells->clear, cells->work, f);
     for (size_t i = 0; i < n; i++)
         point[i].sigma = fmax(noise / 3, 1e-4);
     fit_mean(point, n, f);

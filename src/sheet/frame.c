@@ -12,8 +12,9 @@ static const double OUTSIDE = 0.01;      /* what unrest outside takes from a rim
 static const double RIVAL_GAP = 0.3;     /* a rival this near in score is a doubt */
 static const double LEAST_SHARE = 0.22;  /* a side that shows on less than this is one too */
 
+/* Of the frame on the upright scan. */
 static double frame_mm(const mil_found *f, const mil_grid *g, bool height) {
-    return (height ? f->frame.h : f->frame.w) * g->mm_px;
+    return (height != (g->orientation >= 5) ? f->frame.h : f->frame.w) * g->mm_px;
 }
 
 /* Which side of the upright scan side k of the frame (stored scan) is. */
@@ -80,7 +81,13 @@ static bool has_margin(const mil_grid *g, const mil_found *f) {
     return clear >= 2;
 }
 
-static void note_missing(const mil_grid *g, const mil_choice *c, mil_found *f) {
+/* What helps against a wrong crop. */
+static const char *advice(const mil_frame_wish *wish) {
+    return isnan(wish->size_mm[0]) ? "--frame or --corners" : "--corners";
+}
+
+static void note_missing(const mil_grid *g, const mil_choice *c, const mil_frame_wish *wish,
+                         mil_found *f) {
     char sides[48];
     int missing = 0;
     for (int k = 0; k < 4; k++)
@@ -90,9 +97,12 @@ static void note_missing(const mil_grid *g, const mil_choice *c, mil_found *f) {
     list_sides(g, f, sides, sizeof sides);
     mil_note(&f->notes, "frame-side",
              "the %s side%s of the frame %s not show; %.1f x %.1f mm is assumed from %s; give "
-             "--frame or --corners if the crop is wrong",
+             "%s if the crop is wrong",
              sides, missing > 1 ? "s" : "", missing > 1 ? "do" : "does", frame_mm(f, g, false),
-             frame_mm(f, g, true), c->by_size ? "the other sides" : "the margins opposite");
+             frame_mm(f, g, true),
+             c->by_size ? isnan(wish->size_mm[0]) ? "the other sides" : "--frame"
+                        : "the margins opposite",
+             advice(wish));
 }
 
 static void note_doubt(const mil_grid *g, const mil_choice *c, const mil_frame_wish *wish,
@@ -107,8 +117,8 @@ static void note_doubt(const mil_grid *g, const mil_choice *c, const mil_frame_w
     if (rival || odd || rough)
         mil_note(&f->notes, "frame-unsure",
                  "the frame's edges are faint or another edge is as likely; %.1f x %.1f mm is "
-                 "taken; give --frame or --corners if the crop is wrong",
-                 frame_mm(f, g, false), frame_mm(f, g, true));
+                 "taken; give %s if the crop is wrong",
+                 frame_mm(f, g, false), frame_mm(f, g, true), advice(wish));
 }
 
 /* No frame shows: the size named in the sheet's middle, or the sheet less a little. */
@@ -120,8 +130,8 @@ static void nothing_found(const mil_grid *g, const mil_frame_wish *wish, mil_fou
     const double *size = wish->size_mm;
     bool named = !isnan(size[0]);
     bool swap = named && (w > h) != (size[0] > size[1]);
-    f->frame.w = (named ? size[swap] : w - 2) / g->mm_px;
-    f->frame.h = (named ? size[!swap] : h - 2) / g->mm_px;
+    f->frame.w = (named ? size[swap] : fmax(w - 2, w / 2)) / g->mm_px;
+    f->frame.h = (named ? size[!swap] : fmax(h - 2, h / 2)) / g->mm_px;
     if (named)
         mil_note(&f->notes, "frame-missing",
                  "no frame shows; %.1f x %.1f mm in the middle of the sheet is taken; give "
@@ -145,7 +155,7 @@ static void take_rectangle(const mil_grid *g, const mil_patch *p, const mil_choi
     f->corner_sigma_px = hypot(c->closer.error * p->mm, SYSTEM_MM) / g->mm_px;
     if (c->known > 0)
         snprintf(f->frame_name, sizeof f->frame_name, "%s", c->name);
-    note_missing(g, c, f);
+    note_missing(g, c, wish, f);
     note_doubt(g, c, wish, f);
 }
 

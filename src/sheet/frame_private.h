@@ -36,7 +36,6 @@ milori_status mil_frame_search(milori_context *ctx, mil_patch *patch, const mil_
 /* What a closer look at a guess's sides gave. */
 typedef struct mil_closer {
     double share[4]; /* of each side's length whose step lies on the line */
-    double spread;   /* robust deviation of the steps from the lines, samples */
     double error;    /* standard uncertainty of a corner between sides that were seen, samples */
     double sigma[4]; /* standard uncertainty of each side's offset, samples */
 } mil_closer;

@@ -195,7 +195,6 @@ milori_status mil_frame_refine(milori_context *ctx, const mil_patch *p, mil_gues
             double c = 4.7 * deviation(&r, g, work), most = GATE_MM[round] / p->mm;
             adjust(&r, g, c < 0.4 ? 0.4 : c > most ? most : c, &stiff);
         }
-        closer->spread = deviation(&r, g, work);
         gather(&r, g, NEAR_MM);
         sum_up(&r, g, stiff, closer);
     }

@@ -10,7 +10,8 @@
 static const double MOST_TURN = 0.14; /* radians, about 8 degrees on the sheet */
 static const double MISSING = 0.12;   /* what a side that is not seen counts */
 static const double LEAST_MM = 12;    /* a frame's shorter side */
-enum { WIDE = 3, LINES = 7, FAR = 4 };
+/* An A3 sheet takes 90 turns each way; no scan of odd shape may take thousands. */
+enum { WIDE = 3, LINES = 7, FAR = 4, MOST_TURNS = 120 };
 
 /* Unsheared or sheared map and its steps, for lines along x. */
 typedef struct turned {
@@ -355,9 +356,9 @@ milori_status mil_frame_search(milori_context *ctx, mil_patch *p, const mil_fram
     if (status == MILORI_OK) {
         s.full = mil_frame_full_step(p, s.row);
         double step = 2.0 / (p->nx > p->ny ? p->nx : p->ny);
-        int turns = (int)(MOST_TURN / step);
+        int turns = (int)fmin(MOST_TURN / step, MOST_TURNS);
         /* Unrest first, from the map as it lies. */
-        for (int k = 0; k <= 2 * turns; k++) {
+        for (int k = 0; k <= 2 * turns && status == MILORI_OK; k++) {
             double slope = step * (k % 2 ? (k + 1) / 2 : -k / 2);
             for (int axis = 0; axis < 2; axis++) {
                 shear(p, axis, axis ? -slope : slope, &s.map[axis]);
@@ -368,6 +369,7 @@ milori_status mil_frame_search(milori_context *ctx, mil_patch *p, const mil_fram
             for (int side = 0; side < 4; side++)
                 pick(&s, side);
             combine(&s, atan(slope));
+            status = mil_check_cancel(ctx);
         }
     }
     release(&s);

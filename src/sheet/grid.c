@@ -71,10 +71,11 @@ static milori_status allocate_planes(milori_context *ctx, mil_grid *g) {
     return MILORI_OK;
 }
 
-static milori_status allocate_build(milori_context *ctx, const mil_grid *g, build *b) {
+static milori_status allocate_build(milori_context *ctx, const char *path, const mil_grid *g,
+                                    build *b) {
     size_t row = (size_t)g->width * (size_t)g->channels;
     if (row > SIZE_MAX / sizeof(float) / g->cell)
-        return mil_fail(ctx, MILORI_ERR_LIMIT, "the scan is too wide");
+        return mil_fail(ctx, MILORI_ERR_LIMIT, "%s: too wide; scan it at a lower resolution", path);
     b->codes = mil_alloc(ctx, row * g->cell, sizeof *b->codes);
     b->light = mil_alloc(ctx, row, sizeof *b->light);
     b->amount = mil_alloc(ctx, row, sizeof *b->amount);
@@ -249,7 +250,7 @@ milori_status mil_grid_build(milori_context *ctx, mil_source *source, const mil_
     build b = {.absorb = absorb};
     milori_status status = allocate_planes(ctx, grid);
     if (status == MILORI_OK)
-        status = allocate_build(ctx, grid, &b);
+        status = allocate_build(ctx, info->path, grid, &b);
     if (status == MILORI_OK)
         status = read_bands(ctx, source, grid, &b);
     if (status == MILORI_OK)

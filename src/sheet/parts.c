@@ -23,11 +23,9 @@ static double blue_density(const mil_grid *g, size_t at) {
     return -log10(light > 0.002 ? light : 0.002);
 }
 
-/* Bare paper: little of the coat's yellow. Grey scans do not show it. */
+/* Bare paper: little of the coat's yellow, or in a grey scan little of anything. */
 static void mark_bare(const mil_grid *g, uint8_t *map, float *work) {
     size_t cells = (size_t)g->nx * (size_t)g->ny, n = 0;
-    if (g->channels != 3)
-        return;
     for (size_t k = 0; k < cells; k++)
         if (map[k] == MIL_MARGIN)
             work[n++] = (float)blue_density(g, k);
@@ -69,9 +67,11 @@ milori_status mil_parts(milori_context *ctx, const mil_grid *g, const mil_found 
             double y = ((double)(k / (size_t)g->nx) + 0.5) * g->cell;
             double paper = inside_by(&found->outline, false, x, y);
             double frame = inside_by(&found->frame, found->shape == MILORI_ROUND, x, y);
+            double seen = inside_by(&found->exposed, found->shape == MILORI_ROUND, x, y);
             map[k] = paper < 0                              ? MIL_BED
                      : paper < doubt || fabs(frame) < doubt ? MIL_DOUBT
                      : frame > 0                            ? MIL_FRAME
+                     : seen > -doubt                        ? MIL_DOUBT
                                                             : MIL_MARGIN;
         }
         mark_bare(g, map, work);

@@ -120,17 +120,3 @@ void mil_patch_to_scan(const mil_patch *p, const mil_rect *in, mil_rect *out) {
     if (!mil_rect_fit(corner, out))
         *out = r;
 }
-
-void mil_patch_from_scan(const mil_patch *p, const mil_rect *in, mil_rect *out) {
-    double c = cos(p->outline.angle), s = sin(p->outline.angle);
-    double dx = in->cx - p->outline.cx, dy = in->cy - p->outline.cy;
-    mil_rect r = {.cx = (dx * c + dy * s) / p->pitch + p->nx / 2.0,
-                  .cy = (-dx * s + dy * c) / p->pitch + p->ny / 2.0,
-                  .w = in->w / p->pitch,
-                  .h = in->h / p->pitch,
-                  .angle = in->angle - p->outline.angle};
-    double corner[4][2];
-    mil_rect_corners(&r, corner);
-    if (!mil_rect_fit(corner, out))
-        *out = r;
-}

@@ -9,6 +9,7 @@
 
 /* Not a density below this: K/S would lose its slope, and dark tones with it. */
 static const double LEAST_BASE = 0.05;
+static const double CLEAR_COAT = 0.14;  /* red density of a fresh coat on white paper. Ours */
 static const double WHITE_PAPER = 0.04; /* red density of bare paper where none is seen. Ours */
 enum { FEW = 40 };
 
@@ -88,6 +89,7 @@ static void make_amounts(mil_cells *cells, mil_separation *s) {
     s->base = base > LEAST_BASE ? base : LEAST_BASE;
     double zero = mil_density_ks(s->base);
     size_t all = mil_cells_count(cells);
+    cells->clear = fmin(mil_density_ks(CLEAR_COAT) - zero, 0);
     for (size_t i = 0; i < all; i++)
         cells->amount[i] = (float)(mil_density_ks(s->base + cells->z[i]) - zero);
 }
@@ -121,8 +123,9 @@ static void find_scale(mil_cells *cells, const double cov[3][3], mil_separation 
     scale->noise = cell_noise(cells);
     double slope = (mil_density_ks(s->base + 0.01) - mil_density_ks(s->base - 0.01)) / 0.02;
     scale->grain = sqrt(mil_mix_grain(cov, s->mix)) * slope * s->unit;
-    scale->light = scale->percentile[99];
-    scale->dark = fmax(scale->percentile[1], 2 * scale->noise);
+    scale->strength = 1 / s->unit;
+    scale->light = scale->percentile[98];
+    scale->dark = fmax(scale->percentile[4], 2 * scale->noise);
     scale->middle = fmax(scale->percentile[50], scale->noise);
     double light = fmax(scale->light, 1e-6);
     s->range = (milori_value){log10(light / fmin(fmax(scale->dark, 1e-6), light)),

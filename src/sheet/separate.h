@@ -21,8 +21,9 @@ void mil_surface_free(mil_surface *surface);
 /* What amounts the frame holds, for the tone. Amounts are in units of the
  * sheet's own light tones (light = about 1). */
 typedef struct mil_scale {
-    double dark;  /* amount of the darkest tones that are picture */
-    double light; /* amount of the lightest tones, the sun left out */
+    double strength; /* K/S of amount 1 in the dye's band: how deep the blue is; 0 unknown */
+    double dark;     /* amount of the darkest tones that are picture: 4 % of the frame are darker */
+    double light;    /* amount of the lightest tones: 2 % are lighter; the sun left out */
     double middle;
     double noise;           /* standard deviation of the amount in unexposed paper, per cell */
     double grain;           /* the same per pixel */
@@ -51,7 +52,7 @@ typedef struct mil_separation {
     milori_value base_density[3], fog_density, stain, range, noise;
     double sun_fraction;
     double veil;     /* per cent of the range, taken off */
-    mil_surface sun; /* 0 outside a sun's track, 1 inside; knot NULL: none */
+    mil_surface sun; /* 1 in the reversed core of a sun's track, 0 outside; knot NULL: none */
     milori_notes notes;
 } mil_separation;
 

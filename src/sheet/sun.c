@@ -8,8 +8,10 @@
 /* A core has lost this share of its coat's colour, yellow and blue, where unexposed paper has
  * all its yellow; at least CORE_MM2 of it. */
 static const double CORE_COAT = 0.5;
+static const double CORE_DYE = 0.5; /* of what a tenth of the frame holds more of */
 static const double CORE_MM2 = 0.6;
 static const double RIM_MM = 1.2;
+static const double HALO_MM = 3; /* so far a rim that is far denser than the picture may reach */
 
 /* Coat and dye from the red and blue channels alone. */
 static void two_channels(const mil_cells *cells, const mil_dyes *d, size_t i, double *coat,
@@ -60,10 +62,16 @@ static double blue_ring(const mil_cells *cells, const uint8_t *map, const float 
     return ring > 0 ? blue / ring : 0;
 }
 
-/* The core and its rim become track, and leave the frame's statistics. */
+/* How much of a cell is core: its coat's loss, which rises over a cell or two at the rim. */
+static float core_share(double coat) {
+    double share = (CORE_COAT + 0.25 - coat) / 0.35;
+    return (float)(share < 0 ? 0 : share > 1 ? 1 : share);
+}
+
+/* The core is to be filled; with its rim it leaves the statistics. */
 static void mark_track(mil_cells *cells, const float *dye, double high, const size_t *list,
-                       size_t count, float *track) {
-    int reach = (int)ceil(RIM_MM / cells->mm);
+                       size_t count, float *core) {
+    int reach = (int)ceil(HALO_MM / cells->mm);
     for (size_t k = 0; k < count; k++) {
         int x = (int)(list[k] % (size_t)cells->nx), y = (int)(list[k] / (size_t)cells->nx);
         for (int j = y - reach; j <= y + reach; j++)
@@ -71,28 +79,38 @@ static void mark_track(mil_cells *cells, const float *dye, double high, const si
                 if (i < 0 || j < 0 || i >= cells->nx || j >= cells->ny)
                     continue;
                 size_t at = (size_t)j * (size_t)cells->nx + (size_t)i;
-                if (hypot(i - x, j - y) * cells->mm <= RIM_MM && dye[at] > high)
-                    track[at] = 1;
+                double off = hypot(i - x, j - y);
+                if (off <= 2)
+                    core[at] = fmaxf(core[at], core_share(cells->z[at]));
+                bool rim = off <= 1 || (off * cells->mm <= RIM_MM && dye[at] > high) ||
+                           (off * cells->mm <= HALO_MM && dye[at] > 1.5 * high);
+                if (rim && cells->part[at] == MIL_FRAME) {
+                    cells->part[at] = MIL_DOUBT;
+                    cells->frame--;
+                }
             }
-        track[list[k]] = 1;
     }
 }
 
-double mil_sun_find(mil_cells *cells, const mil_dyes *dyes, float *track) {
-    size_t all = mil_cells_count(cells), core = 0;
+double mil_sun_find(mil_cells *cells, const mil_dyes *dyes, float *core) {
+    size_t all = mil_cells_count(cells), frame = cells->frame, reversed = 0;
     uint8_t *map = calloc(all, 1), *seen = calloc(all, 1);
     size_t *list = calloc(all, sizeof *list);
     float *dye = cells->exposed;
     for (size_t i = 0; i < all; i++)
-        track[i] = 0;
+        core[i] = 0;
     if (map && seen && list && cells->frame) {
         for (size_t i = 0; i < all; i++) {
             double coat, amount;
             two_channels(cells, dyes, i, &coat, &amount);
             dye[i] = (float)amount;
+            cells->z[i] = (float)coat; /* not in use yet */
             map[i] = cells->part[i] == MIL_FRAME && coat < CORE_COAT;
         }
         double high = mil_cells_quantile(cells, dye, MIL_FRAME, 0.9);
+        /* What is as blue as the rest is no core, whatever a clipped channel makes of its coat. */
+        for (size_t i = 0; i < all; i++)
+            map[i] = map[i] && dye[i] < CORE_DYE * high;
         for (size_t i = 0; i < all; i++) {
             if (map[i] != 1)
                 continue;
@@ -100,18 +118,12 @@ double mil_sun_find(mil_cells *cells, const mil_dyes *dyes, float *track) {
             if ((double)n * cells->mm * cells->mm < CORE_MM2 ||
                 blue_ring(cells, map, dye, high, list, n, seen) < 0.4)
                 continue;
-            core += n;
-            mark_track(cells, dye, high, list, n, track);
+            reversed += n;
+            mark_track(cells, dye, high, list, n, core);
         }
     }
-    size_t frame = cells->frame;
-    for (size_t i = 0; i < all; i++)
-        if (track[i] > 0 && cells->part[i] == MIL_FRAME) {
-            cells->part[i] = MIL_DOUBT;
-            cells->frame--;
-        }
     free(map);
     free(seen);
     free(list);
-    return frame ? (double)core / (double)frame : 0;
+    return frame ? (double)reversed / (double)frame : 0;
 }

@@ -1,8 +1,10 @@
 #include "tone/choices.h"
+#include "sheet/geometry.h"
 #include "tone/palette.h"
 #include "tone/tone.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 _Static_assert(sizeof(milori_format) == sizeof(int) && sizeof(milori_intent) == sizeof(int) &&
@@ -19,17 +21,6 @@ static bool points_fit(const mil_choice_info *info, const double (*points)[2], s
         if (!within(points[i][0], info->low, info->high) ||
             !within(points[i][1], info->low, info->high))
             return false;
-    return true;
-}
-
-/* Convex and clockwise (y points down), no corner flat. */
-static bool is_quad(const double (*p)[2]) {
-    for (int i = 0; i < 4; i++) {
-        const double *a = p[i], *b = p[(i + 1) % 4], *c = p[(i + 2) % 4];
-        double turn = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]);
-        if (!(turn > 0))
-            return false;
-    }
     return true;
 }
 
@@ -53,6 +44,7 @@ bool mil_choice_fits(const mil_choice_info *info, const milori_choices *choices)
     char word[16];
     int whole;
     double number;
+    mil_rect rect;
     switch (info->kind) {
     case MIL_CHOICE_WORD:
         memcpy(&whole, field, sizeof whole);
@@ -75,8 +67,8 @@ bool mil_choice_fits(const mil_choice_info *info, const milori_choices *choices)
     case MIL_CHOICE_FRAME:
         return frame_fits(info, choices);
     case MIL_CHOICE_CORNERS:
-        return !choices->corners_given ||
-               (points_fit(info, choices->corners_px, 4) && is_quad(choices->corners_px));
+        return !choices->corners_given || (points_fit(info, choices->corners_px, 4) &&
+                                           mil_rect_fit(choices->corners_px, &rect));
     case MIL_CHOICE_SPOTS:
         return choices->spots <= MILORI_SPOT_MAX &&
                points_fit(info, choices->spot_px, choices->spots);
@@ -100,6 +92,19 @@ milori_status mil_choices_sized(milori_context *ctx, const milori_choices *choic
                     "choices: not made by milori_choices_default() of this version; start there");
 }
 
+/* "; write 0.5" for a number with a decimal comma, else "". */
+static void point_hint(const mil_choice_info *info, const char *text, char *hint, size_t size) {
+    char number[64];
+    double value;
+    const char *comma = strchr(text, ',');
+    hint[0] = 0;
+    if (info->kind != MIL_CHOICE_NUMBER || !comma || strlen(text) >= sizeof number)
+        return;
+    snprintf(number, sizeof number, "%.*s.%s", (int)(comma - text), text, comma + 1);
+    if (mil_parse_number(number, &value))
+        snprintf(hint, size, "; write %s", number);
+}
+
 milori_status milori_choice_set(milori_context *ctx, milori_choices *choices, const char *name,
                                 const char *text) {
     milori_status status = mil_choices_sized(ctx, choices);
@@ -117,9 +122,10 @@ milori_status milori_choice_set(milori_context *ctx, milori_choices *choices, co
     }
     if (status && status != MILORI_ERR_ARGUMENT) /* of the file that text names */
         return status;
-    char expects[160];
+    char expects[192], hint[96];
     mil_choice_expects(info, expects, sizeof expects);
-    return mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s %s: give %s", name, text, expects);
+    point_hint(info, text, hint, sizeof hint);
+    return mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s %s: give %s%s", name, text, expects, hint);
 }
 
 int mil_choices_depth(const milori_choices *choices) {
@@ -137,7 +143,7 @@ milori_status mil_choices_check(milori_context *ctx, const milori_choices *choic
     for (size_t i = 0; i < count; i++) {
         if (mil_choice_fits(&table[i], choices))
             continue;
-        char expects[160];
+        char expects[192];
         mil_choice_expects(&table[i], expects, sizeof expects);
         return mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s: give %s", table[i].name, expects);
     }

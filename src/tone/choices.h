@@ -31,7 +31,7 @@ typedef struct mil_choice_info {
 const mil_choice_info *mil_choice_table(size_t *count);
 /* NULL if there is none of that name. */
 const mil_choice_info *mil_choice_named(const char *name);
-/* What a refusal tells the user to give: "auto or a number from -2 to 8". */
+/* What a refusal tells the user to give: "auto or a number from -2 to 8". At most 191 bytes. */
 void mil_choice_expects(const mil_choice_info *info, char *text, size_t size);
 /* Value of the word of values that text is, or -1. */
 int mil_choice_word(const mil_choice_info *info, const char *text);
@@ -43,8 +43,9 @@ bool mil_choice_fits(const mil_choice_info *info, const milori_choices *choices)
  * in ctx, if it cannot be read; a failure of a file that it names is in ctx. */
 milori_status mil_choice_parse(milori_context *ctx, const mil_choice_info *info, const char *text,
                                milori_choices *choices);
-/* Four points of a convex shape clockwise from the one nearest the top left. */
-void mil_order_corners(double (*points)[2]);
+/* Puts corners given round the frame, from any and either way about, into the order that
+ * choices hold; false if they are none of a frame: crossed, in line or fallen together. */
+bool mil_corners_take(double (*corners)[2]);
 
 /* Every choice in its range, and none at odds with another. */
 milori_status mil_choices_check(milori_context *ctx, const milori_choices *choices);

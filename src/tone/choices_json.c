@@ -36,12 +36,12 @@ static json_t *write_points(const double (*points)[2], size_t count) {
 static json_t *write_palette(const mil_choice_info *info, const milori_choices *c) {
     if (c->palette != MILORI_PALETTE_FILE)
         return write_word(info, (int)c->palette);
-    json_t *stops = json_array();
+    json_t *colours = json_array();
     for (size_t i = 0; i < c->palette_stops; i++) {
         const milori_palette_stop *s = &c->palette_stop[i];
-        json_array_append_new(stops, json_pack("[ffff]", s->at, s->L, s->a, s->b));
+        json_array_append_new(colours, json_pack("[ffff]", s->at, s->L, s->a, s->b));
     }
-    return json_pack("{soso}", "name", write_name(c->palette_name), "stops", stops);
+    return json_pack("{soso}", "name", write_name(c->palette_name), "colours", colours);
 }
 
 static json_t *write_frame(const milori_choices *c) {
@@ -84,6 +84,20 @@ static json_t *write_choice(const mil_choice_info *info, const milori_choices *c
     return NULL;
 }
 
+/* With the fewest digits that read back exactly: 0.1, and not 0.10000000000000001. */
+static char *shortest(const json_t *object) {
+    for (size_t digits = 6; digits < 17; digits++) {
+        char *text = json_dumps(object, JSON_REAL_PRECISION(digits));
+        json_t *back = text ? json_loads(text, 0, NULL) : NULL;
+        bool same = back && json_equal(object, back);
+        json_decref(back);
+        if (same || !text)
+            return text;
+        free(text);
+    }
+    return json_dumps(object, JSON_REAL_PRECISION(17));
+}
+
 milori_status milori_choices_to_json(milori_context *ctx, const milori_choices *choices,
                                      char **json) {
     size_t count;
@@ -95,7 +109,7 @@ milori_status milori_choices_to_json(milori_context *ctx, const milori_choices *
     bool whole = object != NULL;
     for (size_t i = 0; whole && i < count; i++)
         whole = json_object_set_new(object, table[i].name, write_choice(&table[i], choices)) == 0;
-    *json = whole ? json_dumps(object, JSON_REAL_PRECISION(17)) : NULL;
+    *json = whole ? shortest(object) : NULL;
     json_decref(object);
     return *json ? MILORI_OK : mil_fail(ctx, MILORI_ERR_MEMORY, "choices: no memory to write them");
 }
@@ -156,15 +170,16 @@ static size_t read_points(const json_t *json, double (*points)[2], size_t most) 
 }
 
 static bool read_palette(const json_t *json, milori_choices *c) {
-    const json_t *name = json_object_get(json, "name"), *stops = json_object_get(json, "stops");
-    size_t count = json_array_size(stops);
-    if (json_object_size(json) != 2 || !json_is_string(name) || !json_is_array(stops) ||
+    const json_t *name = json_object_get(json, "name");
+    const json_t *colours = json_object_get(json, "colours");
+    size_t count = json_array_size(colours);
+    if (json_object_size(json) != 2 || !json_is_string(name) || !json_is_array(colours) ||
         count > MILORI_PALETTE_MAX || !read_name(name, c->palette_name))
         return false;
     memset(c->palette_stop, 0, sizeof c->palette_stop);
     for (size_t i = 0; i < count; i++) {
         double v[4];
-        if (!read_numbers(json_array_get(stops, i), v, 4))
+        if (!read_numbers(json_array_get(colours, i), v, 4))
             return false;
         c->palette_stop[i] = (milori_palette_stop){v[0], v[1], v[2], v[3]};
     }
@@ -183,9 +198,7 @@ static bool read_array(const mil_choice_info *info, const json_t *json, milori_c
         return read_numbers(json, c->frame_mm, 2);
     case MIL_CHOICE_CORNERS:
         c->corners_given = read_points(json, c->corners_px, 4) == 4;
-        if (c->corners_given)
-            mil_order_corners(c->corners_px);
-        return c->corners_given;
+        return c->corners_given && mil_corners_take(c->corners_px);
     case MIL_CHOICE_SPOTS:
         c->spots = read_points(json, c->spot_px, MILORI_SPOT_MAX);
         return c->spots > 0;
@@ -243,7 +256,7 @@ static milori_status read_object(milori_context *ctx, json_t *object, const char
                             "%s: \"%s\" is no choice; milori-positive(1) names them", name, key);
         if (read_choice(info, value, choices) && mil_choice_fits(info, choices))
             continue;
-        char expects[160];
+        char expects[192];
         mil_choice_expects(info, expects, sizeof expects);
         return mil_fail(ctx, MILORI_ERR_ARGUMENT, "%s: \"%s\": give %s", name, key, expects);
     }

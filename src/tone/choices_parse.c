@@ -1,11 +1,14 @@
 #include "base/frames.h"
+#include "sheet/geometry.h"
 #include "tone/choices.h"
 #include "tone/palette.h"
 #include "tone/tone.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 static const char blanks[] = " \t\r\n";
 
@@ -34,30 +37,29 @@ static size_t parse_points(const char *text, double (*points)[2], size_t most) {
     return count;
 }
 
-void mil_order_corners(double (*p)[2]) {
-    double x = (p[0][0] + p[1][0] + p[2][0] + p[3][0]) / 4;
-    double y = (p[0][1] + p[1][1] + p[2][1] + p[3][1]) / 4;
-    double sorted[4][2];
-    for (int n = 0; n < 4; n++) { /* insertion by angle, clockwise as y points down */
-        double angle = atan2(p[n][1] - y, p[n][0] - x);
-        int at = n;
-        for (; at > 0 && atan2(sorted[at - 1][1] - y, sorted[at - 1][0] - x) > angle; at--)
-            memcpy(sorted[at], sorted[at - 1], sizeof sorted[at]);
-        memcpy(sorted[at], p[n], sizeof sorted[at]);
+/* text in small letters without its blanks; false if it is as long as size. */
+static bool squeeze(const char *text, char *word, size_t size) {
+    size_t n = 0;
+    for (; *text; text++) {
+        if (strchr(blanks, *text))
+            continue;
+        if (n + 1 >= size)
+            return false;
+        word[n++] = (char)tolower((unsigned char)*text);
     }
-    int first = 0;
-    for (int i = 1; i < 4; i++)
-        if (sorted[i][0] + sorted[i][1] < sorted[first][0] + sorted[first][1])
-            first = i;
-    for (int i = 0; i < 4; i++)
-        memcpy(p[i], sorted[(first + i) % 4], sizeof p[i]);
+    word[n] = 0;
+    return true;
 }
 
-static bool parse_frame(const char *text, milori_choices *choices) {
+static bool parse_frame(const char *given, milori_choices *choices) {
     double *mm = choices->frame_mm;
+    char text[64];
+    mm[0] = mm[1] = NAN;
+    choices->whole_sheet = false;
+    if (!squeeze(given, text, sizeof text))
+        return false;
     const mil_frame_size *known = mil_frame_named(text);
     choices->whole_sheet = strcmp(text, "sheet") == 0;
-    mm[0] = mm[1] = NAN;
     if (choices->whole_sheet || strcmp(text, "auto") == 0)
         return true;
     if (known) {
@@ -69,14 +71,33 @@ static bool parse_frame(const char *text, milori_choices *choices) {
     return p && *p == 'x' && take_number(p + 1, "", &mm[1]);
 }
 
-static bool parse_corners(const char *text, milori_choices *choices) {
+static milori_status parse_corners(milori_context *ctx, const char *text, milori_choices *choices) {
     memset(choices->corners_px, 0, sizeof choices->corners_px);
     choices->corners_given = strcmp(text, "auto") != 0;
     if (!choices->corners_given)
-        return true;
-    bool four = parse_points(text, choices->corners_px, 4) == 4;
-    mil_order_corners(choices->corners_px);
-    return four;
+        return MILORI_OK;
+    if (parse_points(text, choices->corners_px, 4) != 4)
+        return MILORI_ERR_ARGUMENT;
+    if (mil_corners_take(choices->corners_px))
+        return MILORI_OK;
+    if (ctx)
+        mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                 "--corners %s: these are no frame: two fall together, lie in line or their sides "
+                 "cross; give the corners one after the other round the frame",
+                 text);
+    return MILORI_ERR_ARGUMENT;
+}
+
+bool mil_corners_take(double (*corners)[2]) {
+    int turns = 0;
+    for (int i = 0; i < 4; i++) {
+        const double *a = corners[i], *b = corners[(i + 1) % 4], *c = corners[(i + 2) % 4];
+        double turn = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]);
+        turns += (turn > 0) - (turn < 0);
+    }
+    mil_rect rect;
+    mil_corners_sort(corners);
+    return (turns == 4 || turns == -4) && mil_rect_fit(corners, &rect);
 }
 
 static bool parse_spots(const char *text, milori_choices *choices) {
@@ -94,6 +115,11 @@ static milori_status parse_curve(milori_context *ctx, const char *text, milori_c
     return strcmp(text, "none") == 0 ? MILORI_OK : mil_curve_read(ctx, text, choices);
 }
 
+/* What is rather a word misspelt than the name of a file. */
+static bool is_word(const char *text) {
+    return !strchr(text, '/') && !strchr(text, '.');
+}
+
 static milori_status parse_palette(milori_context *ctx, const mil_choice_info *info,
                                    const char *text, milori_choices *choices) {
     memset(choices->palette_name, 0, sizeof choices->palette_name);
@@ -104,6 +130,10 @@ static milori_status parse_palette(milori_context *ctx, const mil_choice_info *i
         choices->palette = (milori_palette)word;
         return MILORI_OK;
     }
+    if (ctx && is_word(text) && access(text, F_OK) != 0)
+        return mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                        "--palette %s: give neutral, amber, blue or the name of a palette file",
+                        text);
     return mil_palette_read(ctx, text, choices);
 }
 
@@ -169,8 +199,7 @@ milori_status mil_choice_parse(milori_context *ctx, const mil_choice_info *info,
         read = parse_frame(text, choices);
         break;
     case MIL_CHOICE_CORNERS:
-        read = parse_corners(text, choices);
-        break;
+        return parse_corners(ctx, text, choices);
     case MIL_CHOICE_SPOTS:
         read = parse_spots(text, choices);
         break;

@@ -1,3 +1,4 @@
+#include "base/frames.h"
 #include "tone/choices.h"
 
 #include <stdio.h>
@@ -19,7 +20,7 @@ static const mil_choice_info table[] = {
      0, 0, false},
     {"stops", "N", "0", "+ lighter, - darker, beyond the automatic", MIL_CHOICE_NUMBER, AT(stops),
      -10, 10, false},
-    {"grade", "auto|N", "auto", "0 very soft to 5 extra hard; -2 to 8 are taken", MIL_CHOICE_NUMBER,
+    {"grade", "auto|N", "auto", "0 very soft to 5 extra hard; -2 to 8", MIL_CHOICE_NUMBER,
      AT(grade), -2, 8, false},
     {"soften-shadows", "N", "0", "let the dark end run out more gently, 0 to 1", MIL_CHOICE_NUMBER,
      AT(soften_shadows), 0, 1, false},
@@ -39,16 +40,18 @@ static const mil_choice_info table[] = {
      false},
     {"reading", "right|as-scanned", "right", "undo the lateral reversal, or keep it",
      MIL_CHOICE_SWITCH, AT(as_scanned), 0, 0, false},
-    {"turn", "0|90|180|270", "0", "degrees clockwise", MIL_CHOICE_WORD, AT(turn), 0, 0, false},
+    {"turn", "0|90|180|270", "0", "degrees clockwise; up cannot be known", MIL_CHOICE_WORD,
+     AT(turn), 0, 0, false},
     {"dpi", "auto|N", "auto", "resolution of the scan, if its file tells none or wrongly",
-     MIL_CHOICE_NUMBER, AT(dpi), 10, 20000, false},
+     MIL_CHOICE_NUMBER, AT(dpi), 30, 20000, false},
     {"shape", "auto|rectangle|round", "auto", "of the camera's frame", MIL_CHOICE_WORD, AT(shape),
      0, 0, false},
     {"frame", "auto|sheet|SIZE", "auto",
      "frame size: 6x6, 4x5 and so on, or WxH in mm; sheet: all the paper", MIL_CHOICE_FRAME,
-     AT(frame_mm), 10, 1000, false},
-    {"corners", "auto|\"X,Y X,Y X,Y X,Y\"", "auto", "the frame's corners, px of the upright scan",
-     MIL_CHOICE_CORNERS, AT(corners_given), -1e6, 1e6, true},
+     AT(frame_mm), 20, 1000, false},
+    {"corners", "auto|\"X,Y X,Y X,Y X,Y\"", "auto",
+     "the frame's corners in turn, px of the upright scan", MIL_CHOICE_CORNERS, AT(corners_given),
+     -1e6, 1e6, true},
     {"unexposed", "none|\"X,Y ...\"", "none", "spots without light, px of the upright scan",
      MIL_CHOICE_SPOTS, AT(spots), -1e6, 1e6, true},
 };
@@ -114,6 +117,16 @@ static void list_words(const char *values, char *text, size_t size) {
     text[used] = 0;
 }
 
+static void list_sizes(const mil_choice_info *info, char *text, size_t size) {
+    size_t count, used = (size_t)snprintf(text, size, "auto, sheet");
+    const mil_frame_size *known = mil_frame_sizes(&count);
+    for (size_t i = 0; i < count && used < size; i++)
+        used += (size_t)snprintf(text + used, size - used, ", %s", known[i].name);
+    if (used < size)
+        snprintf(text + used, size - used, ", or width x height in mm (%d to %d), such as 56x84",
+                 (int)info->low, (int)info->high);
+}
+
 void mil_choice_expects(const mil_choice_info *info, char *text, size_t size) {
     bool automatic = strncmp(info->values, "auto|", 5) == 0;
     const char *other = automatic ? "auto or " : "";
@@ -141,11 +154,12 @@ void mil_choice_expects(const mil_choice_info *info, char *text, size_t size) {
                  MILORI_PALETTE_MAX);
         return;
     case MIL_CHOICE_FRAME:
-        snprintf(text, size, "auto, sheet, a size such as 6x6, or width x height of %d to %d mm",
-                 (int)info->low, (int)info->high);
+        list_sizes(info, text, size);
         return;
     case MIL_CHOICE_CORNERS:
-        snprintf(text, size, "auto or the four corners of the frame as \"x,y x,y x,y x,y\"");
+        snprintf(text, size,
+                 "auto or the four corners of the frame, one after the other round it, as \"x,y "
+                 "x,y x,y x,y\"");
         return;
     case MIL_CHOICE_SPOTS:
         snprintf(text, size, "none or 1 to %d places as \"x,y x,y\"", MILORI_SPOT_MAX);

@@ -15,15 +15,15 @@ static const char *stop_fault(const milori_palette_stop *stops, size_t i) {
     if (!(s->a >= -128 && s->a <= 128 && s->b >= -128 && s->b <= 128))
         return "a and b are to be -128 to 128";
     if (i > 0 && !(s->at > s[-1].at))
-        return "the place is to rise from stop to stop";
+        return "the place is to rise from colour to colour";
     if (i > 0 && !(s->L >= s[-1].L))
-        return "L is not to fall from stop to stop: the darkest comes first";
+        return "L is not to fall from colour to colour: the darkest comes first";
     return NULL;
 }
 
 static const char *count_fault(size_t count) {
-    return count < 2                    ? "a palette needs two stops or more"
-           : count > MILORI_PALETTE_MAX ? "a palette has 64 stops at most"
+    return count < 2                    ? "a palette needs two colours or more"
+           : count > MILORI_PALETTE_MAX ? "a palette has 64 colours at most"
                                         : NULL;
 }
 
@@ -98,7 +98,7 @@ static const char *parse(char *text, size_t size, milori_palette_stop *stops, si
         milori_palette_stop stop = {0};
         int found = parse_line(text, &stop);
         if (found < 0)
-            return "a stop is four numbers: at L a b";
+            return "a colour is four numbers: place L a b";
         if (found == 0)
             continue;
         if (*count == MILORI_PALETTE_MAX)

@@ -129,6 +129,22 @@ static double range_for_noise(const mil_tone *tone, double dark, double light, d
     return sd * palette_span * logit(1 - range_ends) / 2 / most_grain;
 }
 
+/* log10 of the dark tones' light. The veil is an estimate, and near it the log runs away: it widens
+ * the sheet's range by no more than a stop. */
+static double log_dark(const mil_tone *tone, double amount) {
+    double light = unsaturate(tone->shoulder, amount);
+    return soft_log(tone->floor, fmax(light - tone->veil, light / 2)) * log10(2);
+}
+
+/* A short exposure's pale blue prints softer, so that the sheet keeps its mood: half of what its
+ * light tones are short of full_strength widens the range. Ours. */
+static double mood(double strength) {
+    static const double full_strength = 0.5;
+    if (!(strength > 0) || strength >= full_strength)
+        return 0;
+    return fmin(0.5 * log10(full_strength / strength), 0.5);
+}
+
 void mil_tone_resolve(const mil_scale *scale, const milori_choices *choices, double veil_percent,
                       double shoulder, mil_tone *tone) {
     memset(tone, 0, sizeof *tone);
@@ -139,8 +155,9 @@ void mil_tone_resolve(const mil_scale *scale, const milori_choices *choices, dou
     double widest = mil_grade_range(softest), narrowest = mil_grade_range(hardest);
     double light = log_light(tone, s.light);
     /* Of a range no grade holds the lights are kept: the darkest tones are nearest to the noise. */
-    double dark = fmax(log_light(tone, s.dark), light - widest);
+    double dark = fmax(log_dark(tone, s.dark), light - widest);
     double own = fmax(light - dark, narrowest);
+    own = fmin(own + mood(scale->strength), fmax(own, widest));
     double quiet = fmin(range_for_noise(tone, dark, light, s.noise), widest);
     double range = fmax(own, quiet);
     tone->noise_limited = quiet > own;

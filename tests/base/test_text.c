@@ -5,7 +5,9 @@
 
 #include <cmocka.h>
 
+#include <errno.h>
 #include <locale.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -68,6 +70,26 @@ static void first_failure_is_kept(void **state) {
     milori_context_free(ctx);
 }
 
+/* POSIX's errno values; their words are strerror()'s. */
+static void what_cannot_be_opened_has_its_remedy(void **state) {
+    (void)state;
+    const struct {
+        int error;
+        const char *remedy;
+    } cases[] = {{ENOENT, "check the name"},       {ENOTDIR, "check the name"},
+                 {ELOOP, "check the name"},        {EACCES, "check its permissions"},
+                 {EMFILE, "close other programs"}, {EIO, "check the disk"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        milori_context *ctx = milori_context_new();
+        char want[256];
+        snprintf(want, sizeof want, "shed.tif: cannot be opened (%s); %s", strerror(cases[i].error),
+                 cases[i].remedy);
+        assert_int_equal(mil_fail_open(ctx, "shed.tif", cases[i].error), MILORI_ERR_OPEN);
+        assert_string_equal(milori_message(ctx), want);
+        milori_context_free(ctx);
+    }
+}
+
 static void memory_limit_bites(void **state) {
     (void)state;
     milori_context *ctx = milori_context_new();
@@ -94,9 +116,12 @@ static void notes_are_not_doubled(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(numbers_need_the_whole_text), cmocka_unit_test(numbers_read_back_exactly),
-        cmocka_unit_test(names_become_printable),      cmocka_unit_test(first_failure_is_kept),
-        cmocka_unit_test(memory_limit_bites),          cmocka_unit_test(notes_are_not_doubled)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(numbers_need_the_whole_text),
+                                       cmocka_unit_test(numbers_read_back_exactly),
+                                       cmocka_unit_test(names_become_printable),
+                                       cmocka_unit_test(first_failure_is_kept),
+                                       cmocka_unit_test(what_cannot_be_opened_has_its_remedy),
+                                       cmocka_unit_test(memory_limit_bites),
+                                       cmocka_unit_test(notes_are_not_doubled)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -44,6 +44,40 @@ class BadInput(Bench):
                 self.check_one_line(milori("measure", path), 1, os.path.basename(path))
                 self.assertEqual(self.made(), [])
 
+    def test_a_file_that_cannot_be_opened_is_said_in_one_wording(self):
+        scan, lost = self.scan("shed.tif"), os.path.join(self.root, "lost.file")
+        line = f"milori: {lost}: cannot be opened (No such file or directory); check the name"
+        for arguments, status in ((["--palette", lost], 2), (["--curve", lost], 2),
+                                  (["--like", lost], 2), (["--profile", lost], 2),
+                                  (["--dodge", lost], 2), ([lost], 1)):
+            with self.subTest(arguments):
+                result = milori("positive", *arguments, scan, "-o", self.out)
+                self.assertEqual(self.check_one_line(result, status), line)
+
+    def test_permissions_are_told_from_names(self):
+        locked = os.path.join(self.root, "locked.txt")
+        with open(locked, "w", encoding="utf-8") as f:
+            f.write("0 0\n1 1\n")
+        os.chmod(locked, 0)
+        if os.access(locked, os.R_OK):
+            self.skipTest("the superuser may read everything")
+        self.check_one_line(milori("positive", "--curve", locked, "x", "-o", self.out), 2, locked,
+                            "(Permission denied); check its permissions")
+
+    def test_a_folder_of_folders(self):
+        os.mkdir(os.path.join(self.scans, "may"))
+        self.check_one_line(milori("positive", self.scans, "-o", self.out), 1,
+                            "folders inside are not read")
+
+    def test_a_spot_outside_the_frame(self):
+        scan = self.scan("shed.tif")
+        for spot in ("9,9", "5000,100"):
+            for command in (["positive", "-o", self.out], ["measure"]):
+                result = milori(*command, f"--unexposed={spot}", scan)
+                self.check_one_line(result, 1, f"{scan}: the unexposed spot {spot} is not in the "
+                                    "frame")
+        self.assertEqual(self.made(), [])
+
     def test_a_broken_link_in_a_folder(self):
         self.scan("shed.tif")
         os.symlink("nowhere", os.path.join(self.scans, "lost.tif"))
@@ -72,6 +106,7 @@ class BadInput(Bench):
         other = os.path.join(self.root, "other")
         os.mkdir(other)
         shutil.copy(scan, os.path.join(other, "shed.tiff"))
+        second = self.scan("trays.tif")
         inside = os.path.join(self.root, "a file")
         with open(inside, "wb"):
             pass
@@ -90,11 +125,17 @@ class BadInput(Bench):
                     ("symbolic link", [scan, "-o", linked]), ("hard link", [scan, "-o", hard]),
                     ("file as folder", [scan, "-o", inside]),
                     ("folder in a file", [scan, "-o", os.path.join(inside, "x")]),
+                    ("no such profile", ["--profile=lost.icc", scan, "-o", self.out]),
+                    ("no profile", [f"--profile={inside}", scan, "-o", self.out]),
+                    ("no dodging picture", [f"--dodge={inside}", scan, "-o", self.out]),
+                    ("corners of which", ["--corners=9,9 99,9 99,99 9,99", scan, second, "-o",
+                                          self.out]),
+                    ("spots of which", ["--unexposed=9,9", self.scans, "-o", self.out]),
                     ("two levels", [scan, "-o", os.path.join(self.root, "no", "such")])):
                 with self.subTest(what):
                     self.check_one_line(milori("positive", *arguments), 2)
         self.assertFalse(os.path.exists(self.out))
-        self.assertEqual(self.made(self.scans), ["shed.tif"])
+        self.assertEqual(self.made(self.scans), ["shed.tif", "trays.tif"])
         self.assertTrue(os.path.islink(os.path.join(linked, "shed.tif")))
 
     def test_unwritable_folder(self):

@@ -47,6 +47,14 @@ class Measure(Bench):
             for a, b in zip(found, true):
                 self.assertAlmostEqual(a, b, delta=0.3 / 25.4 * 300 + 1)
 
+    def test_a_frame_size_that_is_not_seen_is_said(self):
+        scan = self.scan("shed.tif")
+        for size, seen in (("35mm", True), ("24x36", True), ("6X9", False), ("60x90", False)):
+            result = self.check_well(milori("measure", "--json", "--frame", size, scan))
+            notes = json.loads(result.stdout)["sheets"][0]["notes"]
+            self.assertEqual(any(note.startswith("frame-size: no frame of ") for note in notes),
+                             not seen, notes)
+
     def test_given_corners_are_kept(self):
         scan = self.scan("shed.tif")
         sheet = json.loads(milori("measure", "--json", "--corners=100,110 500,110 500,370 100,370",
@@ -74,6 +82,11 @@ class Measure(Bench):
         rows = result.stdout.splitlines()
         sheets = [row for row in rows if row[:5].strip().isdigit()]
         self.assertEqual(len(sheets), 3)
+        self.assertEqual(rows[0].split(), "sheet frame, mm size sides tilt fog stain range grade "
+                         "noise sun".split())
+        said = milori("measure", "--json", os.path.join(self.scans, "shed.tif")).stdout
+        grade = json.loads(said)["sheets"][0]["grade"]
+        self.assertEqual(float(sheets[0].split()[-3]), round(grade, 1))
         self.assertLessEqual(max(map(len, rows[:1] + sheets)), 80)
 
     def test_corners_written_as_json_make_the_same_positive(self):

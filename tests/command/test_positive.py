@@ -113,6 +113,37 @@ class Positive(Bench):
         os.utime(dodge, (2 ** 31, 2 ** 31))
         self.assertIn("1 positive made", self.make(f"--dodge={dodge}", scan).stdout)
 
+    def test_up_is_said_once_and_only_where_it_helps(self):
+        self.scan("shed.tif")
+        self.scan("beds.tif", sheets=2)
+        said = "which way is up cannot be known"
+        self.assertEqual(self.make(self.scans).stderr.count(said), 1)
+        self.assertNotIn(said, self.make(self.scans).stderr, "nothing was made")
+        self.assertNotIn(said, self.make("--again", "--quiet", self.scans).stderr)
+        self.assertNotIn(said, self.make("--turn=90", self.scans).stderr, "it is known")
+
+    def test_notes_name_the_scan_as_it_was_given(self):
+        scan = self.scan("shed.jpg")
+        pages = os.path.join(self.scans, "pages.tif")
+        draw_scan().save(pages, save_all=True, append_images=[draw_scan()], dpi=(300, 300))
+        for given, names in (([self.scans], [scan, pages]), ([pages], [pages])):
+            said = self.make("--again", *given).stderr.splitlines()
+            self.assertIn(f"{pages}: 2 pages; the first is used", said)
+            for line in said:
+                self.assertTrue(line.startswith("which way") or
+                                any(line.startswith(name + ": ") for name in names), line)
+        os.mkdir(os.path.join(self.root, "x"))
+        said = milori("positive", "scans/pages.tif", "-o", "x", cwd=self.root).stderr
+        self.assertIn("\nscans/pages.tif: 2 pages", "\n" + said)
+
+    def test_a_folder_that_nothing_came_into_goes_again(self):
+        bad = self.junk("bad.tif", b"no picture")
+        self.assertEqual(milori("positive", bad, "-o", self.out).returncode, 1)
+        self.assertFalse(os.path.exists(self.out))
+        os.mkdir(self.out)  # not ours
+        self.assertEqual(milori("positive", bad, "-o", self.out).returncode, 1)
+        self.assertTrue(os.path.isdir(self.out))
+
     def test_dry_run_writes_nothing(self):
         scan = self.scan("shed.tif")
         result = self.make("--dry-run", scan)
@@ -154,6 +185,18 @@ class Positive(Bench):
         self.check_well(milori("positive", "--like", os.path.join(self.out, "shed.tif"), scan, "-o",
                                again))
         self.assertGreater(pixels(os.path.join(again, "shed.tif")).shape[1], 400)
+
+    def test_like_what_names_a_file_that_is_gone(self):
+        scan, dodge = self.scan("shed.tif"), os.path.join(self.root, "dodge.png")
+        Image.new("L", (60, 40), 128).save(dodge)
+        self.make(f"--dodge={dodge}", scan)
+        os.remove(dodge)
+        like, other = os.path.join(self.out, "shed.tif"), os.path.join(self.root, "other")
+        result = milori("positive", "--like", like, scan, "-o", other)
+        self.check_one_line(result, 2, f"{dodge}: cannot be opened", f"{like} names it", "--dodge")
+        self.check_well(milori("positive", "--like", like, "--dodge=none", scan, "-o", other))
+        result = milori("positive", "--like", like, f"--dodge={dodge}", scan, "-o", other)
+        self.assertNotIn("names it", self.check_one_line(result, 2, dodge))
 
     def test_like_a_choices_file(self):
         scan, file = self.scan("shed.tif"), os.path.join(self.root, "evening.json")
@@ -247,7 +290,7 @@ class Positive(Bench):
 
     def test_pixel_limit_bites(self):
         result = milori("positive", "--pixels=1000", self.scan("shed.tif"), "-o", self.out)
-        self.check_one_line(result, 1, "shed.tif", "limit of 1000 px")
+        self.check_one_line(result, 1, "shed.tif", "limit of 1000 px", "--pixels")
 
     def test_scan_s_own_notes_are_said_once_each(self):
         result = self.make(self.scan("shed.jpg"))
@@ -285,7 +328,7 @@ class Terminal(Bench):
         self.assertNotIn("made ", said.replace("positives made", ""))
         # the bar is gone at the end
         self.assertEqual(said.splitlines()[-1].split("\033[K")[-1],
-                         "3 positives made, 0 up to date, 0 failed")
+                         f"3 positives made in {self.out}, 0 up to date, 0 failed")
 
     def test_quiet_draws_nothing(self):
         self.scan("shed.tif")

@@ -25,6 +25,10 @@ class Usage(Bench):
             lines = self.check_well(milori(command, "--help")).stdout.splitlines()
             self.assertLessEqual(len(lines), most)
             self.assertLessEqual(max(map(len, lines)), 80)
+        essentials = "\n".join(milori("positive", "--help").stdout.splitlines()[:12])
+        for option in ("-o", "--like", "--stops", "--grade", "--palette", "--turn", "--format"):
+            self.assertIn(f" {option}", essentials)
+        self.assertIn("notes", milori("measure", "--help").stdout)
         self.assertIn("--palette", options_of("positive"))
         self.assertIn("--json", options_of("measure"))
         self.assertNotIn("--palette", options_of("measure"))

@@ -111,7 +111,7 @@ static inline void bed_make(bed *b, uint32_t width, uint32_t height, mil_rect fr
     m->count = 1;
     m->found = &b->found;
     m->separation = &b->separation;
-    b->found = (mil_found){.frame = frame, .outline = frame};
+    b->found = (mil_found){.frame = frame, .outline = frame, .frame_origin = MILORI_GIVEN};
     b->separation = (mil_separation){
         .channels = 1,
         .mix = {1},

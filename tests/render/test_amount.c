@@ -52,7 +52,7 @@ static double expected(const bed *b, const uint16_t *row, uint32_t x, uint32_t y
     double amount = s->unit * (mil_density_ks(s->base + z) - mil_density_ks(s->base));
     amount -= at(&s->fog, x, y);
     double sun = fmin(fmax(at(&s->sun, x, y), 0), 1);
-    return white ? (1 - sun) * amount + sun * 4 * s->scale.light : amount;
+    return (1 - sun) * amount + (white ? sun * 4 * s->scale.light : 0);
 }
 
 static void amounts_are_the_separations(void **state) {

@@ -6,6 +6,8 @@
 
 #include <cmocka.h>
 
+#include <stdio.h>
+
 #include "sheet/drawn_bed.h"
 
 typedef struct outcome {
@@ -276,6 +278,83 @@ static void corners_beside_any_sheet_are_refused(void **state) {
     finish(&o);
 }
 
+static void corners_round_next_to_nothing_are_refused(void **state) {
+    (void)state;
+    drawn_bed bed = bed_of(drawn_sheet_at(32, 28, 36, 24, 0.6));
+    const double px = 25.4 / 300;
+    for (int good = 0; good < 2; good++) { /* 4.9 and 5.1 mm square: 24 and 26 mm2 */
+        outcome o = plain();
+        double side = good ? 5.1 : 4.9;
+        o.choices.corners_given = true;
+        for (int k = 0; k < 4; k++) {
+            o.choices.corners_px[k][0] = (28 + (k == 1 || k == 2 ? side : 0)) / px;
+            o.choices.corners_px[k][1] = (26 + (k > 1 ? side : 0)) / px;
+        }
+        look(&bed, &o);
+        assert_int_equal(o.status, good ? MILORI_OK : MILORI_ERR_ARGUMENT);
+        if (!good)
+            assert_non_null(strstr(milori_message(o.ctx), "enclose 24.0 mm2"));
+        finish(&o);
+    }
+}
+
+/* Upright px of a scan in every orientation; the frame is 36 x 24 about the sheet's middle. */
+static void spots_outside_the_frame_are_refused(void **state) {
+    (void)state;
+    const struct {
+        double x, y;
+        bool good;
+    } cases[] = {
+        {32, 28, true}, {15, 28, true}, {12, 28, false}, {32, 41, false}, {900, 28, false}};
+    const double px = 25.4 / 300;
+    for (int orientation = 1; orientation <= 8; orientation += 5)
+        for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+            drawn_bed bed = bed_of(drawn_sheet_at(32, 28, 36, 24, 0));
+            bed.orientation = orientation;
+            outcome o = plain();
+            double(*spot)[2] = o.choices.spot_px;
+            o.choices.spots = 2; /* the first is well inside */
+            mil_orient(orientation, floor(bed.wide / px), floor(bed.tall / px), 30 / px, 30 / px,
+                       &spot[0][0], &spot[0][1]);
+            mil_orient(orientation, floor(bed.wide / px), floor(bed.tall / px), cases[i].x / px,
+                       cases[i].y / px, &spot[1][0], &spot[1][1]);
+            look(&bed, &o);
+            assert_int_equal(o.status, cases[i].good ? MILORI_OK : MILORI_ERR_ARGUMENT);
+            if (!cases[i].good)
+                assert_non_null(strstr(milori_message(o.ctx), "is not in the frame"));
+            finish(&o);
+        }
+}
+
+/* Either way round, and as makers' frames vary (3 mm), it is the size named. */
+static void a_size_that_is_not_seen_is_said(void **state) {
+    (void)state;
+    const struct {
+        double w, h;
+        bool seen;
+    } cases[] = {{36, 24, true}, {24, 36, true}, {37, 25, true}, {56, 56, false}, {90, 60, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        drawn_bed bed = bed_of(drawn_sheet_at(32, 28, 36, 24, 0.6));
+        outcome o = plain();
+        o.choices.frame_mm[0] = cases[i].w;
+        o.choices.frame_mm[1] = cases[i].h;
+        look(&bed, &o);
+        assert_int_equal(o.status, MILORI_OK);
+        const char *said = note(&o.found[0], "frame-size");
+        assert_int_equal(said == NULL, cases[i].seen);
+        if (said) {
+            double w, h, taken_w, taken_h;
+            assert_int_equal(sscanf(said, "no frame of %lf x %lf mm is seen; %lf x %lf mm is taken",
+                                    &w, &h, &taken_w, &taken_h),
+                             4);
+            assert_true(w == cases[i].w && h == cases[i].h);
+            assert_true(fabs(taken_w - 36) < 0.25 && fabs(taken_h - 24) < 0.25);
+            assert_true(corners_off(&o, &o.found[0].frame, &bed.sheet[0].frame) < 0.12);
+        }
+        finish(&o);
+    }
+}
+
 static void parts_are_what_was_drawn(void **state) {
     (void)state;
     drawn_bed bed = bed_of(drawn_sheet_at(50, 50, 56, 56, 2));
@@ -320,6 +399,9 @@ int main(void) {
                                        cmocka_unit_test(a_cropped_scan_is_one_sheet),
                                        cmocka_unit_test(corners_given_are_taken),
                                        cmocka_unit_test(corners_beside_any_sheet_are_refused),
+                                       cmocka_unit_test(corners_round_next_to_nothing_are_refused),
+                                       cmocka_unit_test(spots_outside_the_frame_are_refused),
+                                       cmocka_unit_test(a_size_that_is_not_seen_is_said),
                                        cmocka_unit_test(parts_are_what_was_drawn)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -29,10 +29,10 @@ def bundled():
                             veil=0.002), **{**SMALL, "dpi": 220}),
         "before-rain": one(107, "three minutes only, in a wider colour space",
                              dict(scene="bean poles", size=(56, 41.5), turn=180, minutes=3.0, margins=CLOSE),
-                             file=dict(kind="jpg", bits=8, space="Adobe", quality=92), dpi=240, room=4.0),
+                             file=dict(kind="jpg", bits=8, space="Adobe", quality=96), dpi=240, room=4.0),
         "long-kept": one(108, "a week old and roughly brushed",
                          dict(scene="water butt", size=(56, 56), turn=0, minutes=40.0, **{**OLD, **ROUGH}),
-                         file=dict(kind="jpg", bits=8, quality=90), dpi=240, room=4.0),
+                         file=dict(kind="jpg", bits=8, quality=96), dpi=240, room=4.0),
     }
     for name, spec in r.items():
         spec.name = name

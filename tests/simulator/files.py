@@ -55,4 +55,6 @@ def _png(path, pixels, dpi, icc, file):
 
 def _jpeg(path, pixels, dpi, icc, file):
     extra = dict(dpi=(dpi, dpi)) if dpi else {}
+    if file.quality >= 95:  # as scanners do: no colour thinned out
+        extra["subsampling"] = 0
     Image.fromarray(pixels).save(path, "JPEG", quality=file.quality, icc_profile=icc, **extra)

@@ -162,11 +162,11 @@ static void texts_out_of_range_are_refused(void **state) {
                            {"frame", "56x56x56"},
                            {"frame", "5x5"},
                            {"frame", "1001x20"},
+                           {"frame", "19x24"},
+                           {"frame", "6x5"},
+                           {"frame", ""},
                            {"corners", "1,2 3,4 5,6"},
                            {"corners", "0,0 9,0 9,9 0,9 4,4"},
-                           {"corners", "0,0 9,0 9,9 3,1"},
-                           {"corners", "0,0 1,1 2,2 3,3"},
-                           {"corners", "0,0 0,0 0,0 0,0"},
                            {"corners", "0 0 9 0 9 9 0 9"},
                            {"corners", "0,0 1e300,0 1e300,1e300 0,1e300"},
                            {"unexposed", ""},
@@ -197,6 +197,18 @@ static void messages_name_the_range(void **state) {
     assert_string_equal(milori_message(ctx), "--turn 45: give 0, 90, 180 or 270");
     set(&c, "quality", "0");
     assert_string_equal(milori_message(ctx), "--quality 0: give a whole number from 1 to 100");
+    set(&c, "stops", "0,5");
+    assert_string_equal(milori_message(ctx),
+                        "--stops 0,5: give a number from -10 to 10; write 0.5");
+    set(&c, "stops", "0,5,1");
+    assert_string_equal(milori_message(ctx), "--stops 0,5,1: give a number from -10 to 10");
+    /* every size that has a name is named, and what a number means */
+    set(&c, "frame", "6x5");
+    size_t sizes;
+    const mil_frame_size *size = mil_frame_sizes(&sizes);
+    for (size_t i = 0; i < sizes; i++)
+        assert_non_null(strstr(milori_message(ctx), size[i].name));
+    assert_non_null(strstr(milori_message(ctx), "in mm (20 to 1000), such as 56x84"));
     assert_int_equal(set(&c, "gradient", "1"), MILORI_ERR_ARGUMENT);
     assert_non_null(strstr(milori_message(ctx), "--gradient"));
 }
@@ -218,10 +230,13 @@ static void files_named_are_missed(void **state) {
     (void)state;
     milori_choices c;
     milori_choices_default(&c);
+    const char *line =
+        "/no/such/file: cannot be opened (No such file or directory); check the name";
     assert_int_equal(set(&c, "curve", "/no/such/file"), MILORI_ERR_OPEN);
-    assert_non_null(strstr(milori_message(ctx), "/no/such/file"));
+    assert_string_equal(milori_message(ctx), line);
     assert_int_equal(set(&c, "palette", "/no/such/file"), MILORI_ERR_OPEN);
-    assert_non_null(strstr(milori_message(ctx), "/no/such/file"));
+    assert_string_equal(milori_message(ctx), line);
+    assert_int_equal(set(&c, "palette", "lost.txt"), MILORI_ERR_OPEN);
 }
 
 /* 120 film's nominal frames (REFERENCES, seen). */
@@ -232,7 +247,9 @@ static void frames_have_names_and_sizes(void **state) {
         double w, h;
     } cases[] = {{"6x4.5", 56, 41.5},   {"6x6", 56, 56},         {"6x7", 56, 70},
                  {"6x9", 56, 84},       {"35mm", 36, 24},        {"4x5", 95, 120},
-                 {"56x41.5", 56, 41.5}, {"56 x 41.5", 56, 41.5}, {" 90.25x120 ", 90.25, 120}};
+                 {"56x41.5", 56, 41.5}, {"56 x 41.5", 56, 41.5}, {" 90.25x120 ", 90.25, 120},
+                 {"4.5x6", 56, 41.5},   {"6X4.5", 56, 41.5},     {"9 X 6", 56, 84},
+                 {"10x8", 196, 247},    {"35MM", 36, 24},        {"84X56", 84, 56}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         milori_choices c;
         milori_choices_default(&c);
@@ -253,11 +270,11 @@ static void frames_have_names_and_sizes(void **state) {
     }
 }
 
-static void corners_may_come_in_any_order(void **state) {
+static void corners_start_anywhere_and_go_either_way_about(void **state) {
     (void)state;
     const double want[4][2] = {{10, 12}, {200, 8}, {205, 190.5}, {11, 199}};
     const char *texts[] = {"10,12 200,8 205,190.5 11,199", "205,190.5 200,8 10,12 11,199",
-                           "11,199 200,8 205,190.5 10,12", " 200,8  205,190.5\t11,199 10 , 12 "};
+                           "11,199 205,190.5 200,8 10,12", " 200,8  205,190.5\t11,199 10 , 12 "};
     for (int i = 0; i < 4; i++) {
         milori_choices c;
         milori_choices_default(&c);
@@ -267,6 +284,32 @@ static void corners_may_come_in_any_order(void **state) {
         mil_choices_forget_sheet(&c);
         assert_false(c.corners_given);
     }
+}
+
+static void corners_of_no_frame_are_refused(void **state) {
+    (void)state;
+    const char *texts[] = {"0,0 9,9 9,0 0,9", "0,0 9,0 0,9 9,9", "0,0 9,0 9,9 3,1",
+                           "0,0 1,1 2,2 3,3", "0,0 0,0 0,0 0,0", "0,0 9,0 9,9 9,0",
+                           "0,0 9,0 18,0 9,9"};
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+        milori_choices c, before;
+        milori_choices_default(&c);
+        before = c;
+        assert_int_equal(set(&c, "corners", texts[i]), MILORI_ERR_ARGUMENT);
+        assert_memory_equal(&c, &before, sizeof c);
+        char start[64];
+        snprintf(start, sizeof start, "--corners %s: these are no frame", texts[i]);
+        assert_memory_equal(milori_message(ctx), start, strlen(start));
+    }
+}
+
+static void a_misspelt_palette_is_told_the_words(void **state) {
+    (void)state;
+    milori_choices c;
+    milori_choices_default(&c);
+    assert_int_equal(set(&c, "palette", "sepia"), MILORI_ERR_ARGUMENT);
+    assert_string_equal(milori_message(ctx),
+                        "--palette sepia: give neutral, amber, blue or the name of a palette file");
 }
 
 static void what_is_one_sheets_own_can_be_forgotten(void **state) {
@@ -351,17 +394,20 @@ static void fields_out_of_range_are_found(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(defaults_are_as_the_header_says),
-                                       cmocka_unit_test(every_choice_says_what_it_is),
-                                       cmocka_unit_test(texts_in_range_are_taken),
-                                       cmocka_unit_test(texts_out_of_range_are_refused),
-                                       cmocka_unit_test(messages_name_the_range),
-                                       cmocka_unit_test(long_names_are_refused),
-                                       cmocka_unit_test(files_named_are_missed),
-                                       cmocka_unit_test(frames_have_names_and_sizes),
-                                       cmocka_unit_test(corners_may_come_in_any_order),
-                                       cmocka_unit_test(what_is_one_sheets_own_can_be_forgotten),
-                                       cmocka_unit_test(choices_at_odds_are_refused),
-                                       cmocka_unit_test(fields_out_of_range_are_found)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(defaults_are_as_the_header_says),
+        cmocka_unit_test(every_choice_says_what_it_is),
+        cmocka_unit_test(texts_in_range_are_taken),
+        cmocka_unit_test(texts_out_of_range_are_refused),
+        cmocka_unit_test(messages_name_the_range),
+        cmocka_unit_test(long_names_are_refused),
+        cmocka_unit_test(files_named_are_missed),
+        cmocka_unit_test(frames_have_names_and_sizes),
+        cmocka_unit_test(corners_start_anywhere_and_go_either_way_about),
+        cmocka_unit_test(corners_of_no_frame_are_refused),
+        cmocka_unit_test(a_misspelt_palette_is_told_the_words),
+        cmocka_unit_test(what_is_one_sheets_own_can_be_forgotten),
+        cmocka_unit_test(choices_at_odds_are_refused),
+        cmocka_unit_test(fields_out_of_range_are_found)};
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }

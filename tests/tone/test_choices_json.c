@@ -104,6 +104,27 @@ static void every_choice_goes_there_and_back(void **state) {
     }
 }
 
+/* Shortest text that reads back as the number, as RFC 8259 lets a writer choose. */
+static void numbers_are_written_short(void **state) {
+    (void)state;
+    const struct {
+        const char *name, *text, *json;
+    } cases[] = {{"stops", "0.1", "\"stops\": 0.1,"},
+                 {"stops", "-1.005", "\"stops\": -1.005,"},
+                 {"veil", "7", "\"veil\": 7.0,"},
+                 {"frame", "56x41.55", "\"frame\": [56.0, 41.55]"},
+                 {"stops", "0.30102999566398120", "\"stops\": 0.3010299956639812,"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        milori_choices c;
+        char *json;
+        milori_choices_default(&c);
+        set(&c, cases[i].name, cases[i].text);
+        assert_int_equal(milori_choices_to_json(ctx, &c, &json), MILORI_OK);
+        assert_non_null(strstr(json, cases[i].json));
+        free(json);
+    }
+}
+
 static void keys_are_the_choices_names_in_order(void **state) {
     (void)state;
     milori_choices c;
@@ -133,7 +154,7 @@ static void hand_written_json_is_read(void **state) {
     milori_choices c;
     assert_int_equal(read_json(" {\"grade\": 2, \"stops\": 0.5, \"black-point\": false,\n"
                                "  \"turn\": 90, \"frame\": \"6x9\", \"veil\": \"auto\",\n"
-                               "  \"corners\": [[9, 9], [0, 0], [9, 0], [0, 9]]}\n",
+                               "  \"corners\": [[9, 9], [0, 9], [0, 0], [9, 0]]}\n",
                                &c),
                      MILORI_OK);
     assert_true(c.grade == 2 && c.stops == 0.5 && !c.black_point && c.turn == 90);
@@ -154,7 +175,7 @@ static void doubtful_json_changes_nothing(void **state) {
         {"{\"grade\": 2", "line"},
         {"{\"grade\": 2} x", "line"},
         {"{\"grade\": 2, \"grade\": 3}", "duplicate"},
-        {"{\"palette\": {\"name\": \"x\", \"name\": \"y\", \"stops\": []}}", "duplicate"},
+        {"{\"palette\": {\"name\": \"x\", \"name\": \"y\", \"colours\": []}}", "duplicate"},
         {"{\"turn\": 90, \"gradient\": 2}", "\"gradient\""},
         {"{\"Grade\": 2}", "\"Grade\""},
         {"{\"\": 2}", "\"\""},
@@ -185,14 +206,16 @@ static void doubtful_json_changes_nothing(void **state) {
         {"{\"curve\": [[1, 0], [0, 1]]}", "curve"},
         {"{\"palette\": \"/etc/hostname\"}", "palette"},
         {"{\"palette\": \"FILE\"}", "palette"},
-        {"{\"palette\": {\"name\": \"x\", \"stops\": [[0, 5, 0, 0]]}}", "palette"},
-        {"{\"palette\": {\"name\": \"x\", \"stops\": [[0, 5, 0, 0], [1, 101, 0, 0]]}}", "palette"},
-        {"{\"palette\": {\"name\": \"x\", \"stops\": [[0, 5, 0], [1, 9, 0, 0]]}}", "palette"},
-        {"{\"palette\": {\"stops\": [[0, 5, 0, 0], [1, 99, 0, 0]]}}", "palette"},
-        {"{\"palette\": {\"name\": \"x\", \"stops\": 2}}", "palette"},
+        {"{\"palette\": {\"name\": \"x\", \"colours\": [[0, 5, 0, 0]]}}", "palette"},
+        {"{\"palette\": {\"name\": \"x\", \"colours\": [[0, 5, 0, 0], [1, 101, 0, 0]]}}",
+         "palette"},
+        {"{\"palette\": {\"name\": \"x\", \"colours\": [[0, 5, 0], [1, 9, 0, 0]]}}", "palette"},
+        {"{\"palette\": {\"colours\": [[0, 5, 0, 0], [1, 99, 0, 0]]}}", "palette"},
+        {"{\"palette\": {\"name\": \"x\", \"colours\": 2}}", "palette"},
         {"{\"frame\": [56]}", "frame"},
         {"{\"frame\": [56, 1e9]}", "frame"},
         {"{\"corners\": [[0, 0], [9, 0], [9, 9]]}", "corners"},
+        {"{\"corners\": [[0, 0], [9, 9], [9, 0], [0, 9]]}", "one after the other"},
         {"{\"unexposed\": []}", "unexposed"},
         {"{\"unexposed\": [1, 2]}", "unexposed"}};
     milori_choices c, plain;
@@ -298,6 +321,7 @@ static void a_comma_locale_does_not_matter(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(every_choice_goes_there_and_back),
+                                       cmocka_unit_test(numbers_are_written_short),
                                        cmocka_unit_test(keys_are_the_choices_names_in_order),
                                        cmocka_unit_test(hand_written_json_is_read),
                                        cmocka_unit_test(doubtful_json_changes_nothing),

@@ -63,14 +63,14 @@ static void stops_are_read(void **state) {
 static void what_is_wrong_is_said_with_its_line(void **state) {
     (void)state;
     static const char *const cases[][2] = {
-        {"", "line 1: a palette needs two stops"},
-        {"# none\n\n", "two stops"},
-        {"0 10 0 0\n", "two stops"},
-        {"0 10 0 0\n1 90 0\n", "line 2: a stop is four numbers"},
-        {"0 10 0 0\n1 90 0 0 0\n", "line 2: a stop is four numbers"},
-        {"0 10 0 0\n# so\n1 9,5 0 0\n", "line 3: a stop is four numbers"},
-        {"0 10 0 nan\n1 90 0 0\n", "line 1: a stop is four numbers"},
-        {"0 10 0 0\n% 90 0 0\n", "line 2: a stop is four numbers"},
+        {"", "line 1: a palette needs two colours"},
+        {"# none\n\n", "two colours"},
+        {"0 10 0 0\n", "two colours"},
+        {"0 10 0 0\n1 90 0\n", "line 2: a colour is four numbers"},
+        {"0 10 0 0\n1 90 0 0 0\n", "line 2: a colour is four numbers"},
+        {"0 10 0 0\n# so\n1 9,5 0 0\n", "line 3: a colour is four numbers"},
+        {"0 10 0 nan\n1 90 0 0\n", "line 1: a colour is four numbers"},
+        {"0 10 0 0\n% 90 0 0\n", "line 2: a colour is four numbers"},
         {"0 10 0 0\n0 90 0 0\n", "line 2: the place is to rise"},
         {"0.5 10 0 0\n0.4 90 0 0\n", "line 2: the place is to rise"},
         {"0 10 0 0\n.5 60 0 0\n1 59 0 0\n", "line 3: L is not to fall"},
@@ -87,7 +87,7 @@ static void what_is_wrong_is_said_with_its_line(void **state) {
     char many[70 * 24] = "";
     for (int i = 0; i < 65; i++)
         snprintf(many + strlen(many), sizeof many - strlen(many), "%d%% %d 0 0\n", i, i);
-    read_text(many, strlen(many), &choices, "line 65: a palette has 64 stops at most");
+    read_text(many, strlen(many), &choices, "line 65: a palette has 64 colours at most");
     milori_context *ctx = milori_context_new();
     assert_int_equal(mil_palette_read(ctx, "/nowhere/green.txt", &choices), MILORI_ERR_OPEN);
     assert_non_null(strstr(milori_message(ctx), "/nowhere/green.txt"));

@@ -253,12 +253,39 @@ static void veil_is_taken_off_as_light(void **state) {
     (void)state;
     milori_choices choices = defaults();
     mil_scale clear = {.dark = 0.05, .light = 1, .middle = 0.3, .noise = 0.01};
-    mil_scale veiled = {.dark = 0.25, .light = 1.2, .middle = 0.5, .noise = 0.01};
+    mil_scale veiled = {.dark = 0.09, .light = 1.04, .middle = 0.34, .noise = 0.01};
     mil_tone without = resolve(&clear, &choices), with;
-    mil_tone_resolve(&veiled, &choices, 100 * 0.2 / 0.95, 0, &with);
+    mil_tone_resolve(&veiled, &choices, 100 * 0.04 / 0.95, 0, &with);
     for (int k = 0; k <= 120; k++)
-        assert_true(fabs(mil_tone_of(&without, k / 100.0) - mil_tone_of(&with, k / 100.0 + 0.2)) <
+        assert_true(fabs(mil_tone_of(&without, k / 100.0) - mil_tone_of(&with, k / 100.0 + 0.04)) <
                     1e-9);
+}
+
+/* The veil is an estimate: near it the log runs away, and must not take the grade with it. */
+static void a_veil_widens_the_range_by_a_stop_at_most(void **state) {
+    (void)state;
+    milori_choices choices = defaults();
+    mil_scale scale = {.dark = 0.1, .light = 1, .middle = 0.4, .noise = 0.001};
+    mil_tone without = resolve(&scale, &choices), with;
+    mil_tone_resolve(&scale, &choices, 100 * 0.0999 / 0.9, 0, &with);
+    assert_true(with.log_range > without.log_range + 0.1);
+    assert_true(with.log_range < without.log_range + log10(2) + 0.01);
+}
+
+static void a_short_exposure_prints_softer(void **state) {
+    (void)state;
+    milori_choices choices = defaults();
+    mil_scale scale = {.dark = 0.1, .light = 1, .middle = 0.4, .noise = 0.001};
+    mil_tone unknown = resolve(&scale, &choices);
+    scale.strength = 1;
+    mil_tone full = resolve(&scale, &choices);
+    scale.strength = 0.125; /* two stops short of 0.5: half of them is a stop */
+    mil_tone pale = resolve(&scale, &choices);
+    assert_true(unknown.log_range == full.log_range);
+    assert_true(fabs(pale.log_range - full.log_range - log10(2)) < 1e-6);
+    choices.grade = 2;
+    mil_tone chosen = resolve(&scale, &choices);
+    assert_true(fabs(chosen.log_range - mil_grade_range(2)) < 1e-12);
 }
 
 static void a_curve_is_applied_last(void **state) {
@@ -421,6 +448,8 @@ int main(void) {
         cmocka_unit_test(a_curve_is_applied_last),
         cmocka_unit_test(a_full_sheet_fills_the_palette),
         cmocka_unit_test(a_faint_sheet_keeps_its_mood),
+        cmocka_unit_test(a_veil_widens_the_range_by_a_stop_at_most),
+        cmocka_unit_test(a_short_exposure_prints_softer),
         cmocka_unit_test(a_grade_chosen_turns_about_the_same_middle),
         cmocka_unit_test(small_changes_of_the_sheet_change_the_print_little),
         cmocka_unit_test(no_measure_upsets_it)};
