@@ -207,8 +207,8 @@ typedef struct milori_sheet {
     milori_value tilt_deg; /* of the frame, clockwise positive on the upright scan */
 
     milori_value base_density[3]; /* margin: base + fog + stain, red green blue (grey: all equal) */
-    milori_value fog;    /* margin: amount of fog as red density above bare paper, or above the
-                            clearest margin where no bare paper shows (then assumed) */
+    milori_value fog;    /* margin: red density above a clear coat's, assumed 0.06 above bare paper
+                            (and that 0.04 where none shows: then assumed) */
     milori_value stain;  /* margin: blue density above bare paper, or NaN */
     milori_value range;  /* frame: log10 of light's amount over dark's amount (see man page) */
     milori_value noise;  /* frame: grain of the amount, as a fraction of the light tones' amount */

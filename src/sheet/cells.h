@@ -57,10 +57,11 @@ void mil_coat_find(mil_cells *cells, const mil_dyes *dyes);
 /* Covariance of the absorptions of px within the margin's cells, by medians (mix.c);
  * cells->exposed is overwritten. */
 void mil_margin_covariance(mil_cells *cells, double out[3][3]);
-/* The mix of channels that shows the dye and little else, given that covariance.
- * leave: how much z changes with the log of the coat at each cell (nx * ny). */
+/* The mix of channels that shows the dye and little else, given that covariance;
+ * detail: the one for what is finer than the smooth planes of density. leave: how much z changes
+ * with the log of the coat at each cell (nx * ny). */
 void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3], double mix[3],
-                  float *leave);
+                  double detail[3], float *const smooth[3], float *leave);
 /* Variance of z within cells of the margin: the grain. */
 double mil_mix_grain(const double cov[3][3], const double mix[3]);
 

@@ -243,7 +243,8 @@ milori_status mil_grid_build(milori_context *ctx, mil_source *source, const mil_
                        .height = info->height,
                        .orientation = info->orientation,
                        .channels = info->channels,
-                       .bits = info->bits};
+                       .bits = info->bits,
+                       .lossy = info->lossy};
     if (!info->width || !info->height)
         return mil_fail(ctx, MILORI_ERR_FORMAT, "%s: an empty picture", info->path);
     set_scale(grid, info, dpi);

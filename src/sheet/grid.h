@@ -31,6 +31,7 @@ typedef struct mil_grid {
     int orientation;        /* 1..8 */
     int channels;
     int bits;
+    bool lossy;    /* compressed with loss: fine detail kept in lightness only */
     double mm_px;  /* mm a pixel (mean of x and y) */
     bool mm_known; /* false: 300 dpi assumed; the file gave none, or none to believe */
     uint32_t cell; /* px a side: about 0.34 mm (4 px at 300 dpi) */

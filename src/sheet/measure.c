@@ -13,12 +13,15 @@ milori_status mil_measured_open(milori_context *ctx, const char *path, mil_measu
         status = mil_decode_new(ctx, mil_source_info_of(m->source), &m->notes, &m->decode);
     if (status == MILORI_OK)
         status = mil_absorb_init(ctx, m->decode, &m->absorb);
+    m->file_notes = m->notes.count;
     if (status != MILORI_OK)
         mil_measured_close(m);
     return status;
 }
 
 static void drop_analysis(mil_measured *m) {
+    while (m->notes.count > m->file_notes)
+        free(m->notes.note[--m->notes.count].text);
     for (int i = 0; m->separation && i < m->count; i++)
         mil_separation_free(&m->separation[i]);
     free(m->separation);

@@ -14,6 +14,7 @@ typedef struct mil_measured {
     mil_separation *separation; /* count */
     milori_sheet *sheet;        /* count, public face */
     milori_notes notes;         /* of the scan as a whole */
+    size_t file_notes;          /* the first so many are of its file; the others were measured */
 } mil_measured;
 
 /* Opens and reads the header and profile; grid and sheets stay empty. */

@@ -58,6 +58,8 @@ static void split_noise(const double cov[3][3], const double coat[3], double par
         }
 }
 
+static const int COV_PLACE[3][3] = {{0, 1, 2}, {1, 3, 4}, {2, 4, 5}};
+
 /* Median over the margin's cells of one of the grid's covariance planes. */
 static double margin_median(mil_cells *cells, const float *from) {
     float *plane = cells->exposed;
@@ -69,11 +71,32 @@ static double margin_median(mil_cells *cells, const float *from) {
 }
 
 void mil_margin_covariance(mil_cells *cells, double out[3][3]) {
-    static const int place[3][3] = {{0, 1, 2}, {1, 3, 4}, {2, 4, 5}};
     memset(out, 0, 9 * sizeof(double));
     for (int a = 0; a < cells->grid->channels; a++)
         for (int b = 0; b <= a; b++)
-            out[a][b] = out[b][a] = margin_median(cells, cells->grid->cov[place[a][b]]);
+            out[a][b] = out[b][a] = margin_median(cells, cells->grid->cov[COV_PLACE[a][b]]);
+}
+
+/* Covariance, over the cells of a part, of what is finer than the smooth planes: between cells and
+ * within them. */
+static void fine_covariance(const mil_cells *cells, mil_part part, float *const smooth[3],
+                            double out[3][3]) {
+    const mil_grid *grid = cells->grid;
+    double count = (double)(part == MIL_FRAME ? cells->frame : cells->margin) + 1e-9;
+    memset(out, 0, 9 * sizeof(double));
+    for (int j = 0; j < cells->ny; j++)
+        for (int i = 0; i < cells->nx; i++) {
+            size_t k = (size_t)j * (size_t)cells->nx + (size_t)i;
+            size_t at = (size_t)(j + cells->y0) * (size_t)grid->nx + (size_t)(i + cells->x0);
+            if (cells->part[k] != part)
+                continue;
+            double d[3];
+            for (int c = 0; c < 3; c++)
+                d[c] = cells->density[c][k] - smooth[c][k];
+            for (int a = 0; a < 3; a++)
+                for (int b = 0; b < 3; b++)
+                    out[a][b] += (d[a] * d[b] + grid->cov[COV_PLACE[a][b]][at]) / count;
+        }
 }
 
 static void add_outer(double n[3][3], const double v[3], double by) {
@@ -91,8 +114,54 @@ static void coat_direction(const mil_dyes *d, double dye, double out[3]) {
     }
 }
 
+/* n^-1 signal, scaled to answer 1 to signal. */
+static void least_noisy(const double n[3][3], const double signal[3], double mix[3]) {
+    double answer = 0;
+    if (!mil_solve3(n, signal, mix))
+        mix[0] = 1, mix[1] = mix[2] = 0;
+    for (int c = 0; c < 3; c++)
+        answer += mix[c] * signal[c];
+    for (int c = 0; c < 3; c++)
+        mix[c] /= answer;
+}
+
+/* Compression with loss (JPEG) keeps detail in lightness and little of it in colour: there detail
+ * has a direction of its own in the channels, and wants a mix of its own. Lightness, by the weights
+ * of ITU-R BT.601, is what such files keep, so it ties the two scales together. */
+static void detail_mix(const mil_cells *cells, float *const smooth[3], const double signal[3],
+                       const double mix[3], double detail[3]) {
+    static const double LIGHT[3] = {0.299, 0.587, 0.114};
+    double frame[3][3], margin[3][3], w[3], own[3] = {0}, part = 0, whole = 0;
+    memcpy(detail, mix, 3 * sizeof *detail);
+    fine_covariance(cells, MIL_FRAME, smooth, frame);
+    fine_covariance(cells, MIL_MARGIN, smooth, margin);
+    mil_leading_axis((const double(*)[3])frame, (const double(*)[3])margin, w);
+    for (int a = 0; a < 3; a++) {
+        for (int b = 0; b < 3; b++)
+            own[a] += margin[a][b] * w[b];
+        part += LIGHT[a] * own[a];
+        whole += LIGHT[a] * signal[a];
+    }
+    double strong = frame[0][0] + frame[1][1] + frame[2][2];
+    if (strong < 1.5 * (margin[0][0] + margin[1][1] + margin[2][2]) || fabs(part) < 1e-12 ||
+        whole < 0.1)
+        return;
+    for (int c = 0; c < 3; c++) {
+        own[c] *= whole / part;
+        margin[c][c] += 4e-6;
+    }
+    /* What asks for more than that is noise or scanner's automatics. */
+    double fine[3];
+    least_noisy((const double(*)[3])margin, own, fine);
+    bool sane = own[0] > 0.5 && own[0] < 1.5;
+    for (int c = 0; c < 3; c++)
+        sane = sane && fabs(fine[c]) < 2;
+    if (sane)
+        memcpy(detail, fine, sizeof fine);
+}
+
 void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3], double mix[3],
-                  float *leave) {
+                  double detail[3], float *const smooth[3], float *leave) {
     double plain[3], level[3], signal[3], stain[3], part[5];
     double middle = mil_cells_quantile(cells, cells->exposed, MIL_FRAME, 0.5);
     middle = middle < 0.03 ? 0.03 : middle > 0.35 ? 0.35 : middle;
@@ -116,13 +185,11 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
         signal[c] /= signal[0] > 0 && c > 0 ? signal[0] : 1;
     }
     signal[0] = 1;
-    double answer = 0;
-    if (!mil_solve3((const double(*)[3])n, signal, mix))
-        mix[0] = 1, mix[1] = mix[2] = 0;
-    for (int c = 0; c < 3; c++)
-        answer += mix[c] * signal[c];
-    for (int c = 0; c < 3; c++)
-        mix[c] /= answer;
+    least_noisy((const double(*)[3])n, signal, mix);
+    if (cells->grid->lossy)
+        detail_mix(cells, smooth, signal, mix, detail);
+    else
+        memcpy(detail, mix, 3 * sizeof *detail);
     size_t all = mil_cells_count(cells);
     for (size_t i = 0; i < all; i++) {
         double dye = cells->exposed[i], along[3];

@@ -11,7 +11,10 @@
 static const double LEAST_BASE = 0.05;
 static const double CLEAR_COAT = 0.14;  /* red density of a fresh coat on white paper. Ours */
 static const double WHITE_PAPER = 0.04; /* red density of bare paper where none is seen. Ours */
+static const double COAT_RED = 0.06;    /* what a clear coat adds to it. Ours */
+static const double COAT_SIGMA = 0.03;  /* how far off these two may be. Ours */
 enum { FEW = 40 };
+static const unsigned COATED = 1u << MIL_MARGIN | 1u << MIL_FRAME | 1u << MIL_DOUBT;
 
 /* A scan cropped to the frame has no margin: its least blue cells stand for one. */
 static void borrow_margin(mil_cells *cells, milori_notes *notes) {
@@ -30,43 +33,66 @@ static void borrow_margin(mil_cells *cells, milori_notes *notes) {
 }
 
 /* z of every cell, without the coat's share: mix of densities less the margin's. */
-static void make_z(mil_cells *cells, mil_separation *s, double *margin) {
+static void make_z(mil_cells *cells, mil_separation *s, const double *mix, double *margin) {
     size_t all = mil_cells_count(cells);
     *margin = 0;
     for (int c = 0; c < s->channels; c++)
-        *margin += s->mix[c] * mil_cells_quantile(cells, cells->density[c], MIL_MARGIN, 0.5);
+        *margin += mix[c] * mil_cells_quantile(cells, cells->density[c], MIL_MARGIN, 0.5);
     for (size_t i = 0; i < all; i++) {
         double z = -*margin;
         for (int c = 0; c < s->channels; c++)
-            z += s->mix[c] * cells->density[c][i];
+            z += mix[c] * cells->density[c][i];
         cells->z[i] = (float)z;
     }
 }
 
+/* Broad tones of the densities: the cells' own, or where compression took colour's detail away,
+ * what lies above its blocks. */
+static void broad_planes(mil_cells *cells, float *const broad[3]) {
+    static const double BLOCKS = 3; /* cells, about 12 px at 300 dpi: JPEG's blocks are 8 or 16 */
+    size_t all = mil_cells_count(cells);
+    for (int c = 0; c < 3; c++)
+        if (cells->grid->lossy)
+            mil_cells_smooth(cells, cells->density[c], COATED, BLOCKS, broad[c]);
+        else
+            memcpy(broad[c], cells->density[c], all * sizeof(float));
+}
+
 /* Colour: which mix, and how much of the coat it leaves, as the surface `inner`. */
+static milori_status colour_surface(milori_context *ctx, mil_cells *cells, mil_dyes *dyes,
+                                    const double cov[3][3], float *const broad[3], float *leave,
+                                    mil_separation *s) {
+    size_t all = mil_cells_count(cells);
+    double margin, mix[3];
+    mil_dyes_image(cells, dyes->image);
+    mil_coat_find(cells, dyes);
+    broad_planes(cells, broad);
+    mil_mix_find(cells, dyes, cov, mix, s->mix, broad, leave);
+    make_z(cells, s, mix, &margin);
+    for (size_t i = 0; i < all; i++) {
+        double more = 0;
+        for (int c = 0; c < 3; c++)
+            more += (mix[c] - s->mix[c]) * broad[c][i];
+        cells->fog[i] = (float)(more - margin); /* not in use yet */
+    }
+    mil_cells_smooth(cells, cells->coat, COATED, 1.2, broad[0]);
+    for (size_t i = 0; i < all; i++) {
+        float off = leave[i] * broad[0][i];
+        cells->z[i] -= off;
+        leave[i] = cells->fog[i] - off;
+    }
+    return mil_cells_surface(ctx, cells, leave, &s->inner);
+}
+
 static milori_status colour_model(milori_context *ctx, mil_cells *cells, mil_dyes *dyes,
                                   const double cov[3][3], mil_separation *s) {
     size_t all = mil_cells_count(cells);
-    float *leave = mil_alloc(ctx, all, sizeof *leave);
-    float *smooth = mil_alloc(ctx, all, sizeof *smooth);
-    milori_status status = leave && smooth ? MILORI_OK : MILORI_ERR_MEMORY;
-    if (status == MILORI_OK) {
-        double margin;
-        mil_dyes_image(cells, dyes->image);
-        mil_coat_find(cells, dyes);
-        mil_mix_find(cells, dyes, cov, s->mix, leave);
-        mil_cells_smooth(cells, cells->coat, 1u << MIL_MARGIN | 1u << MIL_FRAME | 1u << MIL_DOUBT,
-                         1.2, smooth);
-        make_z(cells, s, &margin);
-        for (size_t i = 0; i < all; i++) {
-            float off = leave[i] * smooth[i];
-            cells->z[i] -= off;
-            leave[i] = (float)-margin - off;
-        }
-        status = mil_cells_surface(ctx, cells, leave, &s->inner);
-    }
-    free(leave);
-    free(smooth);
+    float *plane = mil_alloc(ctx, 4 * all, sizeof *plane);
+    if (!plane)
+        return MILORI_ERR_MEMORY;
+    float *broad[3] = {plane, plane + all, plane + 2 * all};
+    milori_status status = colour_surface(ctx, cells, dyes, cov, broad, plane + 3 * all, s);
+    free(plane);
     return status;
 }
 
@@ -74,7 +100,7 @@ static milori_status colour_model(milori_context *ctx, mil_cells *cells, mil_dye
 static milori_status grey_model(milori_context *ctx, mil_cells *cells, mil_separation *s) {
     double margin;
     s->mix[0] = 1;
-    make_z(cells, s, &margin);
+    make_z(cells, s, s->mix, &margin);
     size_t all = mil_cells_count(cells);
     for (size_t i = 0; i < all; i++)
         cells->fog[i] = (float)-margin;
@@ -116,7 +142,8 @@ static double cell_noise(mil_cells *cells) {
     return 1.4826 * mil_cells_quantile(cells, smooth, MIL_MARGIN, 0.5);
 }
 
-static void find_scale(mil_cells *cells, const double cov[3][3], mil_separation *s) {
+static void find_scale(mil_cells *cells, const double cov[3][3], double fog_sigma,
+                       mil_separation *s) {
     mil_scale *scale = &s->scale;
     for (int i = 0; i <= 100; i++)
         scale->percentile[i] = mil_cells_quantile(cells, cells->amount, MIL_FRAME, i / 100.0);
@@ -128,8 +155,10 @@ static void find_scale(mil_cells *cells, const double cov[3][3], mil_separation 
     scale->dark = fmax(scale->percentile[4], 2 * scale->noise);
     scale->middle = fmax(scale->percentile[50], scale->noise);
     double light = fmax(scale->light, 1e-6);
+    /* Dark tones are as sure as the noise and the fog under them. */
+    double unsure = hypot(scale->noise, isnan(fog_sigma) ? 0 : fog_sigma * s->unit);
     s->range = (milori_value){log10(light / fmin(fmax(scale->dark, 1e-6), light)),
-                              scale->noise / fmax(scale->dark, 1e-6) / 2.302585, MILORI_FOUND};
+                              unsure / fmax(scale->dark, 1e-6) / 2.302585, MILORI_FOUND};
     s->noise = (milori_value){scale->noise / light, NAN, MILORI_FOUND};
 }
 
@@ -179,8 +208,7 @@ static void find_veil(mil_cells *cells, const milori_choices *choices, mil_separ
     }
 }
 
-static void find_facts(mil_cells *cells, const mil_dyes *dyes, double fog_sigma,
-                       mil_separation *s) {
+static void find_facts(mil_cells *cells, const mil_dyes *dyes, mil_separation *s) {
     bool seen = s->channels == 3 && dyes->paper_seen;
     for (int c = 0; c < 3; c++) {
         const float *plane = cells->density[s->channels == 3 ? c : 0];
@@ -194,11 +222,10 @@ static void find_facts(mil_cells *cells, const mil_dyes *dyes, double fog_sigma,
     double paper =
         seen ? mil_cells_quantile(cells, cells->density[red], MIL_BARE, 0.5) : WHITE_PAPER;
     double bare_blue = seen ? mil_cells_quantile(cells, cells->density[blue], MIL_BARE, 0.5) : NAN;
-    s->fog_density = (milori_value){fmax(s->base_density[red].value - paper, 0), seen ? 0.01 : 0.03,
-                                    seen ? MILORI_FOUND : MILORI_ASSUMED};
+    s->fog_density = (milori_value){fmax(s->base_density[red].value - paper - COAT_RED, 0),
+                                    COAT_SIGMA, seen ? MILORI_FOUND : MILORI_ASSUMED};
     s->stain = (milori_value){s->base_density[blue].value - bare_blue, seen ? 0.02 : NAN,
                               seen ? MILORI_FOUND : MILORI_ASSUMED};
-    (void)fog_sigma;
 }
 
 /* Amount at which all yellow would be used up. */
@@ -238,10 +265,10 @@ static milori_status separate(milori_context *ctx, mil_cells *cells, const milor
     if (status != MILORI_OK)
         return status;
     subtract_fog(cells, s);
-    find_scale(cells, (const double(*)[3])cov, s);
+    find_scale(cells, (const double(*)[3])cov, fog_sigma, s);
     find_veil(cells, choices, s);
     s->shoulder = find_shoulder(&dyes, s);
-    find_facts(cells, &dyes, fog_sigma, s);
+    find_facts(cells, &dyes, s);
     return surfaces(ctx, cells, track, s);
 }
 

@@ -41,10 +41,10 @@ typedef struct mil_scale {
  * in proportion to the dye (mil_density_ks()). */
 typedef struct mil_separation {
     int channels;
-    double mix[3];
+    double mix[3];     /* of what is finer than the grid's cells */
     double base;       /* density of unexposed coat in the dye's band */
     double unit;       /* so that the light tones' amount is 1 */
-    mil_surface inner; /* base, and the coat's unevenness that mix leaves */
+    mil_surface inner; /* base, what broad tones' own mix adds, the coat's unevenness left */
     mil_surface fog;   /* amount of dye that is no picture */
     double shoulder;   /* amount at which the dye saturates, S: amount = S (1 - exp(-light / S)); 0
                           none */

@@ -279,11 +279,12 @@ static void base_fog_and_stain_are_the_margins(void **state) {
         double red = density_of(0.042), blue = density_of(0.429);
         assert_int_equal(k.s.fog_density.origin, bare ? MILORI_FOUND : MILORI_ASSUMED);
         assert_int_equal(k.s.stain.origin, bare ? MILORI_FOUND : MILORI_ASSUMED);
+        /* Above a clear coat (paper .006 + coat .006), whose red milori can only assume. */
+        assert_true(
+            near_to(k.s.fog_density.value, red - density_of(0.012), 2 * k.s.fog_density.sigma));
         if (bare) {
-            assert_true(near_to(k.s.fog_density.value, red - density_of(0.006), 0.01));
             assert_true(near_to(k.s.stain.value, blue - density_of(0.018), 0.02));
         } else {
-            assert_true(near_to(k.s.fog_density.value, red - density_of(0.006), 0.03));
             assert_true(isnan(k.s.stain.value));
         }
         coated_close(&k);
