@@ -5,8 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double DOUBT_MM = 0.7; /* this near a border nothing is sure */
-static const double WHITE = 0.03;   /* density of white paper, roughly */
+static const double DOUBT_MM = 0.7;  /* this near a border nothing is sure */
+static const double UNSURE_MM = 2.5; /* so far out a frame that is not sure may reach */
+static const double WHITE = 0.03;    /* density of white paper, roughly */
 
 /* Distance in px inside (positive) or outside a rectangle's sides, or an ellipse's rim. */
 static double inside_by(const mil_rect *r, bool round, double x, double y) {
@@ -54,6 +55,14 @@ static void mark_rim(const mil_grid *g, uint8_t *map, uint8_t *copy) {
         }
 }
 
+/* A frame with a doubt about it, or a round one, which no straight side holds in place. */
+static bool unsure(const mil_found *found) {
+    for (size_t i = 0; i < found->notes.count; i++)
+        if (strncmp(found->notes.note[i].code, "frame", 5) == 0)
+            return true;
+    return found->shape == MILORI_ROUND && found->frame_origin != MILORI_GIVEN;
+}
+
 milori_status mil_parts(milori_context *ctx, const mil_grid *g, const mil_found *found,
                         uint8_t *map) {
     size_t cells = (size_t)g->nx * (size_t)g->ny;
@@ -62,6 +71,7 @@ milori_status mil_parts(milori_context *ctx, const mil_grid *g, const mil_found 
     milori_status status = work && copy ? MILORI_OK : MILORI_ERR_MEMORY;
     if (status == MILORI_OK) {
         double doubt = DOUBT_MM / g->mm_px;
+        double reach = (unsure(found) ? UNSURE_MM : DOUBT_MM) / g->mm_px;
         for (size_t k = 0; k < cells; k++) {
             double x = ((double)(k % (size_t)g->nx) + 0.5) * g->cell;
             double y = ((double)(k / (size_t)g->nx) + 0.5) * g->cell;
@@ -71,7 +81,7 @@ milori_status mil_parts(milori_context *ctx, const mil_grid *g, const mil_found 
             map[k] = paper < 0                              ? MIL_BED
                      : paper < doubt || fabs(frame) < doubt ? MIL_DOUBT
                      : frame > 0                            ? MIL_FRAME
-                     : seen > -doubt                        ? MIL_DOUBT
+                     : seen > -reach                        ? MIL_DOUBT
                                                             : MIL_MARGIN;
         }
         mark_bare(g, map, work);
