@@ -74,21 +74,12 @@ static bool looks_like_scan(const char *name) {
     return false;
 }
 
-static bool already_listed(const mil_batch *batch, const struct stat *st, const char *stem) {
-    for (size_t i = 0; i < batch->count; i++) {
-        const mil_entry *entry = &batch->entry[i];
-        if (entry->inode == st->st_ino && entry->device == st->st_dev &&
-            strcmp(entry->stem, stem) == 0)
-            return true;
-    }
-    return false;
-}
-
-static void entry_free(mil_entry *entry) {
+void mil_entry_free(mil_entry *entry) {
     free(entry->path);
     free(entry->shown);
     free(entry->name);
     free(entry->stem);
+    memset(entry, 0, sizeof *entry);
 }
 
 static milori_status add(milori_context *ctx, mil_batch *batch, const char *path,
@@ -101,13 +92,9 @@ static milori_status add(milori_context *ctx, mil_batch *batch, const char *path
                        .device = st->st_dev,
                        .inode = st->st_ino};
     bool whole = entry.path && entry.shown && entry.name && entry.stem;
-    if (whole && already_listed(batch, st, entry.stem)) {
-        entry_free(&entry);
-        return MILORI_OK;
-    }
     mil_entry *grown = whole ? realloc(batch->entry, (batch->count + 1) * sizeof *grown) : NULL;
     if (!grown) {
-        entry_free(&entry);
+        mil_entry_free(&entry);
         return mil_fail(ctx, MILORI_ERR_MEMORY, "out of memory: name fewer scans at once");
     }
     batch->entry = grown;
@@ -229,13 +216,15 @@ milori_status mil_batch_list(milori_context *ctx, char *const *names, size_t cou
         if (status != MILORI_OK)
             return status;
     }
-    return MILORI_OK;
+    return mil_batch_sort(ctx, batch);
 }
 
 void mil_batch_free(mil_batch *batch) {
     for (size_t i = 0; i < batch->count; i++)
-        entry_free(&batch->entry[i]);
+        mil_entry_free(&batch->entry[i]);
     free(batch->entry);
+    free(batch->by_stem);
+    free(batch->by_file);
     memset(batch, 0, sizeof *batch);
 }
 
@@ -252,29 +241,4 @@ char *mil_result_path(milori_context *ctx, const char *folder, const char *stem,
     else
         snprintf(path, size, "%s%s%s%s", folder, slash, stem, extensions[format]);
     return path;
-}
-
-const mil_entry *mil_result_clash(const mil_batch *batch, const mil_entry *entry, int number,
-                                  int of) {
-    char tail[16] = "";
-    if (of > 1)
-        snprintf(tail, sizeof tail, "-%d", number);
-    size_t stem = strlen(entry->stem);
-    for (size_t i = 0; i < batch->count; i++) {
-        const mil_entry *other = &batch->entry[i];
-        if (other != entry && strncmp(other->stem, entry->stem, stem) == 0 &&
-            strcmp(other->stem + stem, tail) == 0)
-            return other;
-    }
-    return NULL;
-}
-
-const mil_entry *mil_batch_same_file(const mil_batch *batch, const char *path) {
-    struct stat st;
-    if (stat(path, &st) != 0)
-        return NULL;
-    for (size_t i = 0; i < batch->count; i++)
-        if (batch->entry[i].device == st.st_dev && batch->entry[i].inode == st.st_ino)
-            return &batch->entry[i];
-    return NULL;
 }

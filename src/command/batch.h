@@ -18,7 +18,8 @@ typedef struct mil_entry {
 typedef struct mil_batch {
     size_t count;
     mil_entry *entry;
-    int failed; /* names given that are no scan; each has had its line */
+    const mil_entry **by_stem, **by_file; /* count each: sorted, for look-ups among thousands */
+    int failed;                           /* names given that are no scan; each has had its line */
 } mil_batch;
 
 /* Lists the names given: a folder one level deep in natural order (TIFF, PNG and
@@ -29,6 +30,9 @@ typedef struct mil_batch {
  * memory fails the call. */
 milori_status mil_batch_list(milori_context *ctx, char *const *names, size_t count,
                              const char *output, mil_batch *batch);
+/* Drops what is listed twice, the later one, and sorts by_stem and by_file. */
+milori_status mil_batch_sort(milori_context *ctx, mil_batch *batch);
+void mil_entry_free(mil_entry *entry);
 void mil_batch_free(mil_batch *batch);
 
 /* folder/stem.ext, or folder/stem-number.ext where of is more than 1 (number 0:

@@ -15,27 +15,19 @@ static int sheets_of(const mil_packet *packet) {
     return sheets > 0 && sheets < 10000 ? (int)sheets : 0;
 }
 
-static bool older_than_files(const struct stat *st, const mil_making *making) {
-    for (size_t i = 0; i < sizeof making->files / sizeof *making->files; i++) {
-        struct stat file;
-        const char *path = making->files[i];
-        if (!path || !path[0] || stat(path, &file) != 0)
-            continue;
-        if (file.st_mtim.tv_sec > st->st_mtim.tv_sec ||
-            (file.st_mtim.tv_sec == st->st_mtim.tv_sec &&
-             file.st_mtim.tv_nsec > st->st_mtim.tv_nsec))
-            return true;
-    }
-    return false;
-}
-
 static bool same(const char *a, const char *b) {
     return a && b && strcmp(a, b) == 0;
+}
+
+/* The same digest, or none: "" or NULL. */
+static bool same_file(const char *recorded, const char *now) {
+    return strcmp(recorded ? recorded : "", now ? now : "") == 0;
 }
 
 static bool is_current(const mil_packet *packet, const mil_making *making, int number) {
     return making->digest[0] && packet->number == number && same(packet->digest, making->digest) &&
            same(packet->source, making->source) && same(packet->choices, making->choices) &&
+           same_file(packet->dodge, making->dodge) && same_file(packet->profile, making->profile) &&
            same(packet->version, "milori " MILORI_VERSION);
 }
 
@@ -49,10 +41,12 @@ mil_place mil_place_of(const char *path, const mil_making *making, int number, i
     mil_packet packet = {0};
     milori_context *ctx = milori_context_new();
     if (ctx && mil_packet_of_file(ctx, path, &packet) == MILORI_OK) {
-        if (is_current(&packet, making, number) && !older_than_files(&st, making))
+        if (is_current(&packet, making, number))
             place = MIL_PLACE_CURRENT;
-        else if (same(packet.source, making->source))
+        else if (making->digest[0] && same(packet.digest, making->digest))
             place = MIL_PLACE_OWN;
+        else if (same(packet.source, making->source))
+            place = MIL_PLACE_OTHER;
         if (of)
             *of = sheets_of(&packet);
         mil_packet_free(&packet);

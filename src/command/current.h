@@ -6,17 +6,17 @@
 
 /* What a positive would be made from. */
 typedef struct mil_making {
-    const char *source;   /* the scan's file name, mil_printable() */
-    const char *digest;   /* of the scan; "" unknown: then nothing is current */
-    const char *choices;  /* JSON, as mil_packet holds it */
-    const char *files[2]; /* pictures and profiles named by the choices, "" none: a positive
-                             older than one of these is not current */
+    const char *source;          /* the scan's file name, mil_printable() */
+    const char *digest;          /* of the scan; "" unknown: then nothing is current */
+    const char *choices;         /* JSON, as mil_packet holds it */
+    const char *dodge, *profile; /* digests of the files that the choices name, "" none */
 } mil_making;
 
 typedef enum mil_place {
     MIL_PLACE_FREE = 0,
     MIL_PLACE_CURRENT, /* this very positive */
-    MIL_PLACE_OWN,     /* milori's, of a scan of this name */
+    MIL_PLACE_OWN,     /* milori's, of this scan, made otherwise */
+    MIL_PLACE_OTHER,   /* milori's, of another scan of this name */
     MIL_PLACE_STRANGE  /* some other file */
 } mil_place;
 

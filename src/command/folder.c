@@ -1,6 +1,7 @@
 #include "command/folder.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -54,7 +55,34 @@ static void blame(milori_context *ctx, const char *option, const char *like) {
     free(said);
 }
 
-milori_status mil_files_ready(milori_context *ctx, const mil_options *options) {
+/* The digest of a file that choices may name, and a note if it is not the record's. */
+static milori_status take_digest(milori_context *ctx, const mil_options *options, const char *path,
+                                 const char *what, const char *recorded, char digest[33]) {
+    digest[0] = 0;
+    milori_status status = path[0] ? mil_file_digest(ctx, path, digest) : MILORI_OK;
+    if (status != MILORI_OK || !recorded || !recorded[0] || strcmp(recorded, digest) == 0 ||
+        options->quiet)
+        return status;
+    char *file = mil_printable(path), *like = mil_printable(options->like);
+    fprintf(stderr, "%s is not the %s that %s was made with\n", file ? file : "a file", what,
+            like ? like : "its like");
+    free(file);
+    free(like);
+    return status;
+}
+
+static milori_status take_digests(milori_context *ctx, const mil_options *o, char dodge[33],
+                                  char profile[33]) {
+    milori_status status = take_digest(ctx, o, o->choices.dodge, "picture",
+                                       o->like_dodge ? o->record.dodge : NULL, dodge);
+    if (status == MILORI_OK)
+        status = take_digest(ctx, o, o->choices.profile, "profile",
+                             o->like_profile ? o->record.profile : NULL, profile);
+    return status;
+}
+
+milori_status mil_files_ready(milori_context *ctx, const mil_options *options, char dodge[33],
+                              char profile[33]) {
     const milori_choices *choices = &options->choices;
     mil_output *output = NULL;
     mil_source *picture = NULL;
@@ -74,7 +102,7 @@ milori_status mil_files_ready(milori_context *ctx, const mil_options *options) {
     mil_notes_free(&notes);
     mil_source_close(picture);
     mil_output_free(output);
-    return status;
+    return status == MILORI_OK ? take_digests(ctx, options, dodge, profile) : status;
 }
 
 static milori_status refuse(milori_context *ctx, const char *folder, const char *why) {

@@ -1,6 +1,7 @@
 #include "command/like.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -35,21 +36,29 @@ static milori_status from_json_file(milori_context *ctx, const char *path,
     return status;
 }
 
-static milori_status from_positive(milori_context *ctx, const char *path, milori_choices *choices) {
+static void take_digest(char to[33], const char *from) {
+    snprintf(to, 33, "%s", from ? from : "");
+}
+
+static milori_status from_positive(milori_context *ctx, const char *path, mil_record *record) {
     mil_packet packet = {0};
     milori_status status = mil_packet_of_file(ctx, path, &packet);
     if (status == MILORI_OK)
-        status =
-            mil_choices_from_named_json(ctx, choices, packet.choices, strlen(packet.choices), path);
+        status = mil_choices_from_named_json(ctx, &record->choices, packet.choices,
+                                             strlen(packet.choices), path);
+    if (status == MILORI_OK) {
+        take_digest(record->digest, packet.digest);
+        take_digest(record->dodge, packet.dodge);
+        take_digest(record->profile, packet.profile);
+    }
     mil_packet_free(&packet);
     return status;
 }
 
-milori_status mil_like_read(milori_context *ctx, const char *path, milori_choices *choices) {
-    milori_status status = from_json_file(ctx, path, choices);
+milori_status mil_like_read(milori_context *ctx, const char *path, mil_record *record) {
+    record->digest[0] = record->dodge[0] = record->profile[0] = 0;
+    milori_status status = from_json_file(ctx, path, &record->choices);
     if (status == MILORI_ERR_FORMAT && milori_failure(ctx) == MILORI_OK)
-        status = from_positive(ctx, path, choices);
-    if (status == MILORI_OK)
-        mil_choices_forget_sheet(choices);
+        status = from_positive(ctx, path, record);
     return status;
 }

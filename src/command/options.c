@@ -3,7 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "command/like.h"
 #include "tone/choices.h"
 
 static const mil_option table[] = {
@@ -12,7 +11,7 @@ static const mil_option table[] = {
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
-    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over files that milori did not make",
+    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over what was not made from this scan",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE},
@@ -207,22 +206,47 @@ static milori_status read_arguments(reading *r) {
     return status;
 }
 
+static bool named(const reading *r, const char *choice) {
+    for (size_t i = 0; i < r->chosen; i += 2)
+        if (strcmp(r->choice[i], choice) == 0)
+            return true;
+    return false;
+}
+
+/* The very sheet that --like's record is of gets its own places again. */
+static void make_own(const reading *r) {
+    mil_options *o = r->options;
+    const milori_choices *from = &o->record.choices;
+    o->own = o->choices;
+    if (!o->like)
+        return;
+    if (!named(r, "corners")) {
+        o->own.corners_given = from->corners_given;
+        memcpy(o->own.corners_px, from->corners_px, sizeof from->corners_px);
+    }
+    if (!named(r, "unexposed")) {
+        o->own.spots = from->spots;
+        memcpy(o->own.spot_px, from->spot_px, sizeof from->spot_px);
+    }
+}
+
 /* --like first, then the command line's own, wherever they stood. */
 static milori_status apply_choices(const reading *r) {
     mil_options *o = r->options;
     milori_status status = MILORI_OK;
-    if (o->like)
-        status = mil_like_read(r->ctx, o->like, &o->choices);
-    o->like_profile = o->like && o->choices.profile[0];
-    o->like_dodge = o->like && o->choices.dodge[0];
-    for (size_t i = 0; i < r->chosen && status == MILORI_OK; i += 2) {
-        const char *name = r->choice[i];
-        o->like_profile = o->like_profile && strcmp(name, "profile") != 0;
-        o->like_dodge = o->like_dodge && strcmp(name, "dodge") != 0;
-        status = milori_choice_set(r->ctx, &o->choices, name, r->choice[i + 1]);
+    if (o->like) {
+        o->record.choices = o->choices;
+        status = mil_like_read(r->ctx, o->like, &o->record);
+        o->choices = o->record.choices;
+        mil_choices_forget_sheet(&o->choices);
     }
+    o->like_profile = o->like && o->choices.profile[0] && !named(r, "profile");
+    o->like_dodge = o->like && o->choices.dodge[0] && !named(r, "dodge");
+    for (size_t i = 0; i < r->chosen && status == MILORI_OK; i += 2)
+        status = milori_choice_set(r->ctx, &o->choices, r->choice[i], r->choice[i + 1]);
     if (status == MILORI_OK)
         status = mil_choices_check(r->ctx, &o->choices);
+    make_own(r);
     return status;
 }
 

@@ -2,7 +2,7 @@
 #ifndef MILORI_OPTIONS_H
 #define MILORI_OPTIONS_H
 
-#include "base/base.h"
+#include "command/like.h"
 
 /* Which commands take an option. */
 enum { MIL_FOR_POSITIVE = 1, MIL_FOR_MEASURE = 2 };
@@ -41,7 +41,9 @@ typedef struct mil_options {
     int jobs;                      /* 0 not given */
     size_t memory;                 /* bytes */
     uint64_t pixels;               /* 0 not given */
+    mil_record record;             /* what --like took */
     milori_choices choices;        /* of --like, then of the command line */
+    milori_choices own;            /* the same for the scan that --like's record is of */
     bool like_profile, like_dodge; /* these files are named by --like's record alone */
     char **names;                  /* scans and folders, in the order given */
     size_t count;

@@ -8,19 +8,28 @@
 #include "command/folder.h"
 #include "command/messages.h"
 #include "command/work.h"
+#include "render/scan.h"
 #include "scan/sink.h"
 #include "scan/source.h"
+
+/* Choices twice: as they are, and as JSON. */
+typedef struct recipe {
+    const milori_choices *choices;
+    char *json;
+} recipe;
 
 typedef struct job {
     const mil_options *options;
     const mil_batch *batch;
-    const char *choices; /* JSON */
+    recipe usual, own;           /* own: for the scan that --like's record is of */
+    char dodge[33], profile[33]; /* digests; "" none */
 } job;
 
 /* One scan on its way. */
 typedef struct pass {
     const job *job;
     const mil_entry *entry;
+    const milori_choices *choices;
     milori_context *ctx;
     bool alone;
     mil_report *report;
@@ -39,7 +48,7 @@ static char *target_of(const pass *p, int index, int of, bool *replace, bool *cu
         return NULL;
     }
     char *path =
-        mil_result_path(p->ctx, o->output, p->entry->stem, index + 1, of, o->choices.format);
+        mil_result_path(p->ctx, o->output, p->entry->stem, index + 1, of, p->choices->format);
     if (!path) {
         mil_report_failure(p->report, p->ctx);
         return NULL;
@@ -51,6 +60,9 @@ static char *target_of(const pass *p, int index, int of, bool *replace, bool *cu
     if (mil_batch_same_file(p->job->batch, path))
         mil_report_fail(p->report, "%s: is a scan of this run and stays; name another folder",
                         name);
+    else if (place == MIL_PLACE_OTHER && !o->replace)
+        mil_report_fail(p->report,
+                        "%s: made from another scan of that name; move it or give --replace", name);
     else if (place == MIL_PLACE_STRANGE && !o->replace)
         mil_report_fail(p->report,
                         "%s: is there and not this scan's positive; move it or give --replace",
@@ -72,9 +84,9 @@ static milori_status write_sheet(const pass *p, int index, const char *path, boo
     uint32_t width = 0, height = 0;
     milori_status status;
     if (o->dry_run)
-        status = milori_scan_positive_size(p->scan, index, &o->choices, &width, &height);
+        status = milori_scan_positive_size(p->scan, index, p->choices, &width, &height);
     else
-        status = milori_scan_positive(p->scan, index, &o->choices, path, replace);
+        status = milori_scan_positive(p->scan, index, p->choices, path, replace);
     if (status == MILORI_ERR_LIMIT && !p->alone)
         return status;
     if (status != MILORI_OK) {
@@ -141,8 +153,10 @@ static milori_status all_sheets(pass *p) {
 /* Opens, finds the sheets and makes each; says why when the scan cannot be used. */
 static milori_status make(pass *p) {
     milori_status status = milori_scan_open(p->ctx, p->entry->path, &p->scan);
-    if (status == MILORI_OK)
-        status = milori_scan_measure(p->scan, &p->job->options->choices);
+    if (status == MILORI_OK) {
+        mil_scan_know_digest(p->scan, p->making.digest);
+        status = milori_scan_measure(p->scan, p->choices);
+    }
     if (status == MILORI_OK)
         status = all_sheets(p);
     else if (status != MILORI_ERR_LIMIT || p->alone)
@@ -155,17 +169,22 @@ static milori_status one_scan(void *data, size_t index, milori_context *ctx, boo
                               mil_report *report) {
     const job *j = data;
     const mil_entry *entry = &j->batch->entry[index];
-    const milori_choices *choices = &j->options->choices;
     char digest[33] = "";
-    pass p = {.job = j, .entry = entry, .ctx = ctx, .alone = alone, .report = report};
-    p.making = (mil_making){entry->name, digest, j->choices, {choices->dodge, choices->profile}};
     if (mil_file_digest(ctx, entry->path, digest) != MILORI_OK) {
         mil_report_failure(report, ctx);
         return MILORI_OK;
     }
+    const recipe *r = strcmp(digest, j->options->record.digest) == 0 ? &j->own : &j->usual;
+    pass p = {.job = j,
+              .entry = entry,
+              .choices = r->choices,
+              .ctx = ctx,
+              .alone = alone,
+              .report = report,
+              .making = {entry->name, digest, r->json, j->dodge, j->profile}};
     if (!j->options->again && report->next == 0) {
         report->current +=
-            mil_all_current(ctx, j->options->output, entry, choices->format, &p.making);
+            mil_all_current(ctx, j->options->output, entry, p.choices->format, &p.making);
         if (report->current)
             return MILORI_OK;
     }
@@ -208,13 +227,23 @@ static int work_through(milori_context *ctx, job *j) {
     return finish(o, &totals);
 }
 
+static milori_status put_in_words(milori_context *ctx, job *j) {
+    milori_status status = milori_choices_to_json(ctx, j->usual.choices, &j->usual.json);
+    if (status == MILORI_OK)
+        status = milori_choices_to_json(ctx, j->own.choices, &j->own.json);
+    return status;
+}
+
 int mil_command_positive(milori_context *ctx, const mil_options *options) {
     if (!options->output) {
         mil_error("no folder for the positives; give -o FOLDER");
         return MIL_EXIT_REFUSED;
     }
     mil_batch batch = {0};
-    char *json = NULL;
+    job j = {.options = options,
+             .batch = &batch,
+             .usual.choices = &options->choices,
+             .own.choices = &options->own};
     bool made = false;
     int exit_status = MIL_EXIT_REFUSED;
     milori_status status =
@@ -222,20 +251,21 @@ int mil_command_positive(milori_context *ctx, const mil_options *options) {
     if (status == MILORI_OK)
         status = mil_refuse_strays(ctx, &batch, &options->choices);
     if (status == MILORI_OK)
-        status = mil_files_ready(ctx, options);
+        status = mil_files_ready(ctx, options, j.dodge, j.profile);
     if (status == MILORI_OK)
         status = mil_refuse_clashes(ctx, &batch, options->output, options->choices.format);
     if (status == MILORI_OK)
-        status = milori_choices_to_json(ctx, &options->choices, &json);
+        status = put_in_words(ctx, &j);
     if (status == MILORI_OK)
         status = mil_folder_ready(ctx, options->output, options->dry_run, &made);
     if (status == MILORI_OK)
-        exit_status = work_through(ctx, &(job){options, &batch, json});
+        exit_status = work_through(ctx, &j);
     else
         mil_error_of(ctx);
     if (made) /* a folder that nothing came into goes again; any other stays */
         rmdir(options->output);
-    free(json);
+    free(j.usual.json);
+    free(j.own.json);
     mil_batch_free(&batch);
     return exit_status;
 }

@@ -1,4 +1,6 @@
 /* The public face of a scan: from file to positives. */
+#include "render/scan.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -159,14 +161,35 @@ milori_status milori_scan_positive_size(milori_scan *scan, int index, const milo
 
 /* ---- one positive ----------------------------------------------------------- */
 
+void mil_scan_know_digest(milori_scan *scan, const char digest[33]) {
+    memcpy(scan->digest, digest, sizeof scan->digest);
+}
+
+/* Digests of the files that the choices name; NULL stays where they name none. */
+static milori_status digest_files(milori_context *ctx, const milori_choices *choices,
+                                  char dodge[33], char profile[33], mil_packet *packet) {
+    milori_status status = MILORI_OK;
+    if (choices->dodge[0]) {
+        status = mil_file_digest(ctx, choices->dodge, dodge);
+        packet->dodge = dodge;
+    }
+    if (status == MILORI_OK && choices->profile[0]) {
+        status = mil_file_digest(ctx, choices->profile, profile);
+        packet->profile = profile;
+    }
+    return status;
+}
+
 static milori_status make_packet(milori_scan *scan, int index, const milori_choices *choices,
                                  char **xmp, size_t *size) {
-    char version[] = "milori " MILORI_VERSION;
+    char version[] = "milori " MILORI_VERSION, dodge[33], profile[33];
     const char *slash = strrchr(scan->path, '/');
     mil_packet packet = {.digest = scan->digest, .version = version, .number = index + 1};
     milori_status status = milori_choices_to_json(scan->ctx, choices, &packet.choices);
     if (status == MILORI_OK && !scan->digest[0])
         status = mil_file_digest(scan->ctx, scan->path, scan->digest);
+    if (status == MILORI_OK)
+        status = digest_files(scan->ctx, choices, dodge, profile, &packet);
     if (status == MILORI_OK)
         status = describe(scan, index, false, &packet.sheet);
     packet.source = mil_printable(slash ? slash + 1 : scan->path);

@@ -75,7 +75,9 @@ static bool fill(XmpPtr meta, const mil_packet *p) {
            xmp_set_property(meta, ours, "Digest", p->digest, 0) &&
            xmp_set_property_int32(meta, ours, "SheetNumber", p->number, 0) &&
            xmp_set_property(meta, ours, "Choices", p->choices, 0) &&
-           xmp_set_property(meta, ours, "SheetFound", p->sheet, 0);
+           xmp_set_property(meta, ours, "SheetFound", p->sheet, 0) &&
+           (!p->dodge || xmp_set_property(meta, ours, "DodgeDigest", p->dodge, 0)) &&
+           (!p->profile || xmp_set_property(meta, ours, "ProfileDigest", p->profile, 0));
 }
 
 static milori_status serialize(milori_context *ctx, const mil_packet *packet, char **xmp,
@@ -105,11 +107,20 @@ milori_status mil_packet_write(milori_context *ctx, const mil_packet *packet, ch
                                size_t *size) {
     *xmp = NULL;
     *size = 0;
-    const char *names[] = {"source", "digest", "version", "choices", "sheet"};
-    const char *texts[] = {packet->source, packet->digest, packet->version, packet->choices,
-                           packet->sheet};
-    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
-        milori_status status = check_text(ctx, names[i], texts[i]);
+    const struct {
+        const char *name, *text;
+        bool may_lack;
+    } part[] = {{"source", packet->source, false},
+                {"digest", packet->digest, false},
+                {"version", packet->version, false},
+                {"choices", packet->choices, false},
+                {"sheet", packet->sheet, false},
+                {"dodge's digest", packet->dodge, true},
+                {"profile's digest", packet->profile, true}};
+    for (size_t i = 0; i < sizeof part / sizeof *part; i++) {
+        milori_status status = part[i].may_lack && !part[i].text
+                                   ? MILORI_OK
+                                   : check_text(ctx, part[i].name, part[i].text);
         if (status != MILORI_OK)
             return status;
     }
@@ -164,6 +175,8 @@ static bool take(XmpPtr meta, mil_packet *p) {
     p->version = get_text(meta, "Version");
     p->choices = get_text(meta, "Choices");
     p->sheet = get_text(meta, "SheetFound");
+    p->dodge = get_text(meta, "DodgeDigest");
+    p->profile = get_text(meta, "ProfileDigest");
     p->number = get_number(meta, "SheetNumber");
     return p->number >= 1 && p->source && p->digest && p->version && p->choices && p->sheet;
 }
@@ -212,5 +225,7 @@ void mil_packet_free(mil_packet *packet) {
     free(packet->version);
     free(packet->choices);
     free(packet->sheet);
+    free(packet->dodge);
+    free(packet->profile);
     memset(packet, 0, sizeof *packet);
 }

@@ -13,6 +13,8 @@ typedef struct mil_packet {
     char *choices; /* JSON */
     char *sheet;   /* JSON of the sheet as found; never read back into choices */
     int number;    /* which sheet of its scan, from 1 */
+    /* mil_file_digest() of what the choices name, NULL none; older packets lack them */
+    char *dodge, *profile;
 } mil_packet;
 
 /* A serialised packet to free(). No clock time in it. */

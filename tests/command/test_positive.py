@@ -9,7 +9,7 @@ import subprocess
 import termios
 
 import tifffile
-from PIL import Image
+from PIL import Image, ImageCms
 
 from program import MILORI, Bench, digest, draw_scan, main, milori
 
@@ -101,17 +101,58 @@ class Positive(Bench):
         self.assertEqual(digest(path), first, "the same scan and choices give the same file")
         self.assertIn("1 positive made", self.make("--stops=1", scan).stdout)
         self.assertNotEqual(digest(path), first)
-        self.scan("shed.tif", sheets=1, compression="tiff_lzw")  # other bytes
-        self.assertIn("1 positive made", self.make("--stops=1", scan).stdout)
 
-    def test_a_newer_dodging_picture_is_not_up_to_date(self):
+    def test_another_scan_of_the_same_name_replaces_nothing(self):
+        # as of two folders that each hold a shed.tif, or the sheet scanned again
+        self.make(self.scan("shed.tif"))
+        path = os.path.join(self.out, "shed.tif")
+        scan = self.scan("shed.tif", compression="tiff_lzw")  # other bytes
+        with self.unchanged(path):
+            for more in ([], ["--stops=1"], ["--again"], ["--dry-run"]):
+                result = milori("positive", *more, scan, "-o", self.out)
+                line = self.check_one_line(result, 1)
+                self.assertEqual(line, f"milori: {path}: made from another scan of that name; "
+                                 "move it or give --replace")
+                self.assertIn("0 up to date, 1 failed", result.stdout)
+        self.assertIn("1 positive made", self.make("--replace", scan).stdout)
+        self.assertIn("1 up to date", self.make(scan).stdout)
+        # the very scan under another name of the same stem is no other scan
+        os.rename(scan, os.path.join(self.scans, "shed.tiff"))
+        self.assertIn("1 positive made", self.make(self.scans).stdout)
+
+    def test_what_a_file_holds_decides_and_not_its_time(self):
         scan, dodge = self.scan("shed.tif"), os.path.join(self.root, "dodge.png")
+        profile = os.path.join(self.root, "paper.icc")
+        choices = [f"--dodge={dodge}", f"--profile={profile}"]
         Image.new("L", (60, 40), 128).save(dodge)
-        self.make(f"--dodge={dodge}", scan)
-        self.assertIn("1 up to date", self.make(f"--dodge={dodge}", scan).stdout)
+        profiles = [ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()]
+        # bytes 24 to 35 are the date (ICC.1): another profile, the same colours
+        profiles.append(profiles[0][:24] + bytes([7, 230] + 5 * [0, 1]) + profiles[0][36:])
+        self.assertNotEqual(*profiles)
+        for i, content in enumerate(profiles):
+            with open(profile, "wb") as f:
+                f.write(content)
+            os.utime(profile, (10 ** 9, 10 ** 9))  # older than any positive
+            self.assertIn("1 positive made", self.make(*choices, scan).stdout, i)
+            for file in (dodge, profile):
+                os.utime(file, (2 ** 31, 2 ** 31))  # newer, but the same
+            self.assertIn("1 up to date", self.make(*choices, scan).stdout)
         Image.new("L", (60, 40), 250).save(dodge)
-        os.utime(dodge, (2 ** 31, 2 ** 31))
-        self.assertIn("1 positive made", self.make(f"--dodge={dodge}", scan).stdout)
+        os.utime(dodge, (10 ** 9, 10 ** 9))
+        self.assertIn("1 positive made", self.make(*choices, scan).stdout)
+        tags = subprocess.run(["exiftool", "-j", os.path.join(self.out, "shed.tif")],
+                              stdout=subprocess.PIPE, encoding="utf-8", check=True).stdout
+        tags = json.loads(tags)[0]
+        digests = [tags[name] for name in ("Digest", "DodgeDigest", "ProfileDigest")]
+        self.assertEqual(len(set(digests)), 3)
+        for text in digests:
+            self.assertRegex(text, r"^[0-9a-f]{32}$")
+        self.make(scan)
+        tags = subprocess.run(["exiftool", "-s", os.path.join(self.out, "shed.tif")],
+                              stdout=subprocess.PIPE, encoding="utf-8", check=True).stdout
+        self.assertIn("SheetNumber", tags)
+        self.assertNotIn("DodgeDigest", tags)
+        self.assertNotIn("ProfileDigest", tags)
 
     def test_up_is_said_once_and_only_where_it_helps(self):
         self.scan("shed.tif")
@@ -177,14 +218,54 @@ class Positive(Bench):
             self.assertTrue((pixels(os.path.join(other, "shed.tif")) ==
                              pixels(os.path.join(wanted, "shed.tif"))).all())
 
-    def test_like_leaves_out_what_is_one_sheet_s_own(self):
-        scan = self.scan("shed.tif")
-        self.make("--corners=100,100 400,100 400,300 100,300", "--stops=1", scan)
-        self.assertAlmostEqual(pixels(os.path.join(self.out, "shed.tif")).shape[1], 300, delta=1)
-        again = os.path.join(self.root, "again")
-        self.check_well(milori("positive", "--like", os.path.join(self.out, "shed.tif"), scan, "-o",
-                               again))
-        self.assertGreater(pixels(os.path.join(again, "shed.tif")).shape[1], 400)
+    def test_like_keeps_what_is_one_sheet_s_own_for_that_sheet(self):
+        # two scans of one sheet: other bytes, so another sheet for all that milori knows
+        shed, trays = self.scan("shed.tif"), self.scan("trays.tif", compression="tiff_lzw")
+        own = ["--corners=100,100 400,100 400,300 100,300", "--unexposed=300,200"]
+        self.make(*own, "--stops=1", shed)
+        first, again = os.path.join(self.out, "shed.tif"), os.path.join(self.root, "again")
+        self.assertAlmostEqual(pixels(first).shape[1], 300, delta=1)
+        like = ["positive", "--like", first, shed, trays, "-o"]
+        self.check_well(milori(*like, again))
+        self.assertEqual(digest(os.path.join(again, "shed.tif")), digest(first))
+        without = os.path.join(self.root, "without")
+        self.check_well(milori("positive", "--stops=1", trays, "-o", without))
+        self.assertEqual(digest(os.path.join(again, "trays.tif")),
+                         digest(os.path.join(without, "trays.tif")))
+        self.assertIn("0 positives made, 2 up to date", self.check_well(milori(*like, again)).stdout)
+        self.assertIn("0 positives made, 1 up to date",
+                      self.make("--like", first, shed).stdout, "the very same is there")
+        # the command line wins
+        self.check_well(milori("positive", "--corners=auto", *like[1:3], shed, "-o", without))
+        self.assertGreater(pixels(os.path.join(without, "shed.tif")).shape[1], 400)
+
+    def test_like_with_two_sheets_and_corners_of_one(self):
+        scan = self.scan("beds.tif", sheets=2)
+        self.make("--corners=660,100 960,100 960,300 660,300", scan)
+        self.assertAlmostEqual(pixels(os.path.join(self.out, "beds-2.tif")).shape[1], 300, delta=1)
+        for name in self.made():
+            again = os.path.join(self.root, name)
+            self.check_well(milori("positive", "--like", os.path.join(self.out, name), scan, "-o",
+                                   again))
+            for sheet in self.made():
+                self.assertEqual(digest(os.path.join(again, sheet)),
+                                 digest(os.path.join(self.out, sheet)))
+
+    def test_like_tells_of_a_file_that_is_another_now(self):
+        scan, dodge = self.scan("shed.tif"), os.path.join(self.root, "dodge.png")
+        Image.new("L", (60, 40), 128).save(dodge)
+        self.make(f"--dodge={dodge}", scan)
+        first, other = os.path.join(self.out, "shed.tif"), os.path.join(self.root, "other")
+        line = f"{dodge} is not the picture that {first} was made with"
+        said = self.check_well(milori("positive", "--like", first, scan, "-o", other)).stderr
+        self.assertNotIn("is not the picture", said)
+        self.assertEqual(digest(os.path.join(other, "shed.tif")), digest(first))
+        Image.new("L", (60, 40), 250).save(dodge)
+        for options, count in ((["--like", first], 1), (["--quiet", "--like", first], 0),
+                               ([f"--dodge={dodge}", "--like", first], 0)):
+            result = self.check_well(milori("positive", *options, scan, "-o", other))
+            self.assertEqual(result.stderr.splitlines().count(line), count, options)
+        self.assertNotEqual(digest(os.path.join(other, "shed.tif")), digest(first))
 
     def test_like_what_names_a_file_that_is_gone(self):
         scan, dodge = self.scan("shed.tif"), os.path.join(self.root, "dodge.png")

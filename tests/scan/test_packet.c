@@ -21,7 +21,9 @@ static mil_packet sample(void) {
                         .choices =
                             "{\"stops\": 0.5,\n \"note\": \"tab\\t, ]]> &amp; &#10; \\u0007\"}\n",
                         .sheet = "  {\"tilt_deg\": -1.25}\r\n\t ",
-                        .number = 2};
+                        .number = 2,
+                        .dodge = "00000000000000000000000000000000",
+                        .profile = "0123456789abcdef0123456789abcdef"};
 }
 
 static void assert_same(const mil_packet *a, const mil_packet *b) {
@@ -31,6 +33,8 @@ static void assert_same(const mil_packet *a, const mil_packet *b) {
     assert_string_equal(a->choices, b->choices);
     assert_string_equal(a->sheet, b->sheet);
     assert_int_equal(a->number, b->number);
+    assert_string_equal(a->dodge, b->dodge);
+    assert_string_equal(a->profile, b->profile);
 }
 
 static void packets_come_back_equal(void **state) {
@@ -60,6 +64,26 @@ static void packets_come_back_equal(void **state) {
     milori_context_free(ctx);
 }
 
+static void packets_need_no_digests_of_files(void **state) {
+    (void)state;
+    milori_context *ctx = milori_context_new();
+    mil_packet in = sample(), out;
+    char *xmp;
+    size_t size;
+    in.dodge = in.profile = NULL;
+    assert_ok(ctx, mil_packet_write(ctx, &in, &xmp, &size));
+    assert_null(strstr(xmp, "DodgeDigest"));
+    assert_ok(ctx, mil_packet_read(ctx, "a.tif", xmp, size, &out));
+    assert_string_equal(out.choices, in.choices);
+    assert_null(out.dodge);
+    assert_null(out.profile);
+    mil_packet_free(&out);
+    free(xmp);
+    in.profile = "";
+    assert_int_equal(mil_packet_write(ctx, &in, &xmp, &size), MILORI_ERR_ARGUMENT);
+    milori_context_free(ctx);
+}
+
 /* Debian's exiftool and Python's expat, neither of which is exempi. */
 static void outside_parsers_read_it(void **state) {
     (void)state;
@@ -75,6 +99,8 @@ static void outside_parsers_read_it(void **state) {
     assert_string_equal(said_by("exiftool -s3 -XMP-dc:Source '%s'", file), in.source);
     assert_string_equal(said_by("exiftool -s3 -XMP-milori:Digest '%s'", file), in.digest);
     assert_string_equal(said_by("exiftool -s3 -XMP-milori:SheetNumber '%s'", file), "2");
+    assert_string_equal(said_by("exiftool -s3 -XMP-milori:DodgeDigest '%s'", file), in.dodge);
+    assert_string_equal(said_by("exiftool -s3 -XMP-milori:ProfileDigest '%s'", file), in.profile);
     assert_string_equal(said_by("exiftool -s3 -XMP-xmp:CreatorTool '%s'", file), in.version);
     spill(in_folder("choices"), in.choices, strlen(in.choices));
     said_by("/usr/bin/python3 -c \"import sys, xml.etree.ElementTree as E\n"
@@ -152,6 +178,8 @@ static void packets_of_others_are_refused(void **state) {
     const char *good = RDF(TEXTS " milori:SheetNumber='3'/>");
     assert_ok(ctx, mil_packet_read(ctx, "bean.tif", good, strlen(good), &out));
     assert_int_equal(out.number, 3);
+    assert_null(out.dodge); /* as in packets of before these were recorded */
+    assert_null(out.profile);
     mil_packet_free(&out);
     const char *bad[] = {
         "",
@@ -284,6 +312,7 @@ static void threads_do_not_disturb_each_other(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(packets_come_back_equal),
+        cmocka_unit_test(packets_need_no_digests_of_files),
         cmocka_unit_test(outside_parsers_read_it),
         cmocka_unit_test(text_that_xml_cannot_hold_is_refused),
         cmocka_unit_test_setup_teardown(packets_of_others_are_refused, quiet, loud),
