@@ -11,8 +11,11 @@
 static const double LEAST_BASE = 0.05;
 static const double CLEAR_COAT = 0.14;  /* red density of a fresh coat on white paper. Ours */
 static const double WHITE_PAPER = 0.04; /* red density of bare paper where none is seen. Ours */
-static const double COAT_RED = 0.06;    /* what a clear coat adds to it. Ours */
-static const double COAT_SIGMA = 0.03;  /* how far off these two may be. Ours */
+/* The coat is told from the picture by broad tones only: with 0.4 mm its estimate knew the picture
+ * and took a quarter of a texture with it (tests/simulator/test_detail.py). */
+static const double COAT_MM = 1.0;
+static const double COAT_RED = 0.06;   /* what a clear coat adds to it. Ours */
+static const double COAT_SIGMA = 0.03; /* how far off these two may be. Ours */
 enum { FEW = 40 };
 static const unsigned COATED = 1u << MIL_MARGIN | 1u << MIL_FRAME | 1u << MIL_DOUBT;
 
@@ -75,7 +78,7 @@ static milori_status colour_surface(milori_context *ctx, mil_cells *cells, mil_d
             more += (mix[c] - s->mix[c]) * broad[c][i];
         cells->fog[i] = (float)(more - margin); /* not in use yet */
     }
-    mil_cells_smooth(cells, cells->coat, COATED, 1.2, broad[0]);
+    mil_cells_smooth(cells, cells->coat, COATED, COAT_MM / cells->mm, broad[0]);
     for (size_t i = 0; i < all; i++) {
         float off = leave[i] * broad[0][i];
         cells->z[i] -= off;

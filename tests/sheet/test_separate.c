@@ -65,7 +65,7 @@ static double share_below(const coated_look *k, double amount) {
 /* Usual, faint (three minutes' worth) and dense sheets, and one with coarse paper. */
 static void the_picture_comes_back(void **state) {
     (void)state;
-    const double strength[4] = {0.3, 0.03, 0.8, 0.3}, least[4] = {0.9965, 0.99, 0.9965, 0.9965};
+    const double strength[4] = {0.3, 0.03, 0.8, 0.3}, least[4] = {0.9965, 0.99, 0.996, 0.9965};
     for (int n = 0; n < 4; n++) {
         coated_sheet sheet = coated_usual();
         sheet.strength = strength[n];
@@ -83,7 +83,7 @@ static void the_picture_comes_back(void **state) {
         assert_int_equal(k.s.channels, 3);
         assert_int_equal(k.s.notes.count, 0);
         assert_true(f.correlation > least[n]);
-        assert_true(gain > 5);
+        assert_true(gain > 4.5);
         /* In proportion, and 1 at the light tones: 99 in 100 of the clouds lie below 0.94. */
         assert_true(f.slope > 1 && f.slope < 1.15);
         assert_true(fabs(k.s.scale.percentile[99] - 1) < 1e-3);

@@ -13,6 +13,7 @@ import fidelity  # noqa: E402
 import icc  # noqa: E402
 import scenes  # noqa: E402
 import spectra  # noqa: E402
+import tone_error  # noqa: E402
 from bed import NODES, TOP, ColourTable  # noqa: E402
 from scanner import Scanner  # noqa: E402
 from specs import ScannerSpec, SheetSpec  # noqa: E402
@@ -102,7 +103,24 @@ def scoring():
     check("a rising map costs nothing (dB, capped at 120)", min(found, 120.0), 120.0, 1e-9)
 
 
+def luminance_of(light):
+    """Luminance of a positive with tone_error's known tone: logistic, then L*."""
+    t = 100 / (1 + np.exp(-tone_error.STEEP * np.log2(light)))
+    return np.where(t > 8, ((t + 16) / 116) ** 3, t * 27 / 24389)
+
+
+def tones():
+    """Four stops in even steps: their middle 80 % has standard deviation
+    3.2 / sqrt(12), so light to the power 0.8 is off by a fifth of that."""
+    ramp = np.repeat(2 ** np.linspace(-4, 0, 512)[None, :], 512, 0)
+    use, still = np.ones((fidelity.SIDE, fidelity.SIDE), bool), np.zeros(5)
+    light = tone_error.light_of(luminance_of(0.3 * ramp))
+    check("tone undone, one factor off", tone_error.tone_error(light, ramp, still, use), 0, 1e-6)
+    light = tone_error.light_of(luminance_of(0.3 * ramp**0.8))
+    check("tone error of a power of 0.8", tone_error.tone_error(light, ramp, still, use), 0.64 / np.sqrt(12), 0.003)
+
+
 if __name__ == "__main__":
-    for part in (kubelka_munk, observer, lightness, plausible, table_error, scoring):
+    for part in (kubelka_munk, observer, lightness, plausible, table_error, scoring, tones):
         part()
     sys.exit(1 if MISSES else 0)

@@ -12,6 +12,7 @@ from PIL import Image
 
 from canvas import Canvas
 from noise import stream
+from scenes_charts import CHARTS
 from scenes_drawn import DRAWN
 
 PHOTOS = {"camera": "camera.png", "coins": "coins.png", "astronaut": "astronaut.png",
@@ -46,6 +47,8 @@ def make(name, seed, wide, height_px, range_stops=6.0):
         light = canvas.light()
     elif name in PHOTOS:
         light = photograph(name, wide, range_stops, True)
+    elif name in CHARTS:
+        return CHARTS[name](seed, wide, height_px)
     else:
         raise ValueError(f"no scene called {name}: one of {', '.join(NAMES)}")
     return light / np.percentile(light, 99.0)

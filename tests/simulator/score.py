@@ -6,12 +6,15 @@ usage: score.py FOLDER [--milori BINARY] [--positives FOLDER] [--only NAME...]
 FOLDER holds scans with truth as simulate.py wrote them. With --milori the
 scans are developed into a temporary folder (or --positives) and measured.
 Columns: dB of milori, of inverted luminance, of the red channel's density and
-of the true dye amount; greatest corner error in mm over the corners that
-show; tilt error in degrees; whether milori called itself unsure.
+of the true dye amount; tone error in stops, of every cell and of the curve
+alone (tone_error.py); greatest corner error in mm over the corners that show;
+tilt error in degrees; the part that the sun reversed; whether milori called
+itself unsure.
 """
 import argparse
 import glob
 import json
+import multiprocessing
 import os
 import subprocess
 import sys
@@ -21,6 +24,8 @@ import numpy as np
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import pictures  # noqa: E402
+import tables  # noqa: E402
+import tone_error  # noqa: E402
 from baselines import Straightened  # noqa: E402
 from fidelity import Target, lightness  # noqa: E402
 from ideal import ideal_positive  # noqa: E402
@@ -34,7 +39,7 @@ def scans(folder, only):
             continue
         with open(path, encoding="utf-8") as f:
             head = json.load(f)
-        maps = np.load(os.path.join(folder, name + ".truth.npz"))
+        maps = dict(np.load(os.path.join(folder, name + ".truth.npz")))
         yield os.path.join(folder, head["file"]), name, head, maps
 
 
@@ -88,80 +93,99 @@ def positive_of(folder, name, number, count):
     return path if os.path.exists(path) else None
 
 
-def row_of(args, scan, name, head, maps, index):
+def row_of(work, scan, name, head, maps, index):
     """One line of the table as a dict."""
     facts = head["sheets"][index]
     scene, dye, sun, outside = (maps[f"{k}_{index + 1}"] for k in ("scene", "dye", "sun", "outside"))
-    target = Target(scene.astype(float), sun | outside)
+    scene, dye = scene.astype(float), dye.astype(float)
+    target = Target(scene, sun | outside)
     row = {"name": name if len(head["sheets"]) == 1 else f"{name} #{index + 1}"}
     flat = Straightened(pictures.codes(scan), head, facts)
     row["luminance"] = target.score(flat.luminance_inverted())[0]
     row["red"] = target.score(flat.red_density())[0]
-    row["true"] = target.score(dye.astype(float))[0]
-    row["sun"] = facts["sun_fraction"]
-    if args.ideal:
+    row["true"], warp = target.score(dye)
+    exposure = scene + facts["spec"]["veil"] * scene.mean()  # what the sheet received, leaks aside
+    row["true_tone"] = tone_error.tone_error(dye, exposure, warp, target.use)[0]
+    row["sun"], row["long_mm"] = facts["sun_fraction"], max(facts["size_mm"])
+    if work.ideal:
         image = upright(ideal_positive(scene, facts, index), facts)
         row["milori"] = target.score(image, lightness)[0]
-    elif args.milori:
-        add_milori(args, row, target, name, head, facts)
+    elif work.milori:
+        add_milori(work, row, target, exposure, name, head, facts)
     return row
 
 
-def add_milori(args, row, target, name, head, facts):
-    """Corner and tilt errors from `measure`, dB from the positive."""
-    sheets = args.found[name]
+def add_milori(work, row, target, exposure, name, head, facts):
+    """Corner and tilt errors from `measure`, dB and tone from positives."""
+    sheets = work.found
     sheet, number = matched(sheets, facts)
     if sheet is None:
         row["note"] = "sheet missed"
         return
+    if len(sheets) != len(head["sheets"]):
+        row["note"] = f"{len(sheets)} sheets found, {len(head['sheets'])} are there"
     row["corner"] = corner_error(sheet, facts, head["dpi"])
     row["tilt"] = abs(sheet["tilt_deg"] - facts["tilt_deg"])
     row["unsure"] = unsure(sheet)
-    path = positive_of(args.positives, name, number, len(sheets))
-    if path is None:
+    add_margin(row, sheet, head, facts)
+    path, known = (positive_of(f, name, number, len(sheets)) for f in (work.positives, work.known_tone))
+    if path is None or known is None:
         row["note"] = "no positive"
         return
-    row["milori"] = target.score(upright(pictures.luminance(path), facts), lightness)[0]
+    row["milori"], warp = target.score(upright(pictures.luminance(path), facts), lightness)
+    light = tone_error.light_of(upright(pictures.luminance(known), facts))
+    row["tone"], row["curve"] = tone_error.tone_error(light, exposure, warp, target.use)
 
 
-def cell(row, key, form):
-    value = row.get(key)
-    return "-" if value is None else format(value, form)
+def add_margin(row, sheet, head, facts):
+    """Base and fog: red density's error on the margin, and errors over the
+    standard deviations that milori gives, for their coverage."""
+    if head["space"] == "LUT":
+        return  # the truth is in the scanner's own channels, the profile's output is not
+    off = np.subtract(sheet["base_density"], facts["base_fog_density"])
+    row["base"] = abs(float(off[0]))
+    row["base_sd"] = [abs(float(o)) / s for o, s in zip(off, sheet["base_density_sigma"]) if s]
+    row["fog"] = abs(sheet["fog"] - facts["fog_margin"])
+    row["fog_sd"], row["fog_found"] = row["fog"] / sheet["fog_sigma"], sheet["fog_origin"] == "found"
 
 
-def table(rows, own):
-    """Print the rows and the summary."""
-    heads = f"{own:>7s} {'lumin.':>7s} {'red':>7s} {'true':>7s} {'corner':>7s} {'tilt':>6s} {'sun':>6s}"
-    print(f"{'sheet':24s} {heads}  note")
-    for r in rows:
-        note = " ".join(filter(None, [r.get("note"), "unsure" if r.get("unsure") else ""]))
-        plain = f"{r['luminance']:7.2f} {r['red']:7.2f} {r['true']:7.2f}"
-        print(f"{r['name']:24s} {cell(r, 'milori', '.2f'):>7s} {plain} {cell(r, 'corner', '.3f'):>7s} "
-              f"{cell(r, 'tilt', '.3f'):>6s} {r['sun']:6.3f}  {note}")
-    for title, take in (("mean", np.mean), ("median", np.median), ("worst", np.min)):
-        values = [take([r[k] for r in rows if k in r] or [np.nan]) for k in ("milori", "luminance", "red", "true")]
-        print(f"{title:24s} " + " ".join(f"{v:7.2f}" for v in values))
-    own_rows = [r for r in rows if "milori" in r]
-    below = [r["name"] for r in own_rows if r["milori"] < r["red"] - 0.3]
-    print(f"{len(rows)} sheets, {len(rows) - len(own_rows)} without a positive, "
-          f"{len(below)} more than 0.3 dB below red: {', '.join(below) or 'none'}")
-    gain = [r["milori"] - r["red"] for r in own_rows]
-    if gain:
-        print(f"gain over red: mean {np.mean(gain):.2f}, median {np.median(gain):.2f}, "
-              f"worst tenth {np.percentile(gain, 10):.2f}, worst {min(gain):.2f} dB")
-    frames(rows)
+class Work:
+    """What one scan's scoring needs, and the positives of it."""
+
+    def __init__(self, milori, ideal, positives, scan, scratch):
+        self.milori, self.ideal = milori, ideal
+        self.positives = positives or os.path.join(scratch, "plain")
+        self.known_tone = os.path.join(scratch, "known")
+        if not milori:
+            return
+        palette = os.path.join(scratch, "palette.txt")
+        with open(palette, "w", encoding="ascii") as f:
+            f.write(tone_error.PALETTE)
+        self.develop(scan, self.positives)
+        self.develop(scan, self.known_tone, "--palette", palette, *tone_error.CHOICES)
+        self.found = measured(milori, scan)
+
+    def develop(self, scan, folder, *choices):
+        """A run that fails leaves no positive, and the row says so."""
+        run = subprocess.run([self.milori, "positive", "-q", "-j", "1", scan, "-o", folder, *choices],
+                             capture_output=True, text=True)
+        if run.returncode:
+            print(f"  positive failed: {run.stderr.strip().splitlines()[:1]}", file=sys.stderr)
 
 
-def frames(rows):
-    """Summary of geometry: found, unsure, confident and wrong."""
-    seen = [r for r in rows if "corner" in r]
-    if not seen:
-        return
-    wrong = [r["name"] for r in seen if not r["unsure"] and r["corner"] > 0.3]
-    sure = [r["corner"] for r in seen if not r["unsure"]]
-    print(f"frames: {len(seen)} of {len(rows)} sheets found, {sum(r['unsure'] for r in seen)} unsure, "
-          f"{len(wrong)} sure but over 0.3 mm: {', '.join(wrong) or 'none'}; "
-          f"worst sure corner {max(sure, default=float('nan')):.3f} mm")
+def rows_of(task):
+    """The rows of one scan, for a worker."""
+    milori, ideal, positives, (scan, name, head, maps) = task
+    with tempfile.TemporaryDirectory() as scratch:
+        work = Work(milori, ideal, positives, scan, scratch)
+        return [row_of(work, scan, name, head, maps, i) for i in range(len(head["sheets"]))]
+
+
+def score_folder(folder, milori=None, ideal=False, positives=None, only=(), jobs=1):
+    """The rows of every sheet in a folder that simulate.py wrote."""
+    tasks = ((milori, ideal, positives, scan) for scan in scans(folder, only))
+    with multiprocessing.Pool(jobs) as pool:
+        return [row for rows in pool.imap(rows_of, tasks) for row in rows]
 
 
 def main():
@@ -171,22 +195,15 @@ def main():
     parser.add_argument("--positives")
     parser.add_argument("--ideal", action="store_true")
     parser.add_argument("--only", nargs="*", default=[])
+    parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--json", help="also write the rows to this file")
     args = parser.parse_args()
-    with tempfile.TemporaryDirectory() as scratch:
-        args.positives = args.positives or scratch
-        args.found = {}
-        rows = []
-        for scan, name, head, maps in scans(args.folder, args.only):
-            if args.milori:
-                subprocess.run([args.milori, "positive", scan, "-o", args.positives],
-                               stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-                args.found[name] = measured(args.milori, scan)
-            rows += [row_of(args, scan, name, head, maps, i) for i in range(len(head["sheets"]))]
+    rows = score_folder(args.folder, args.milori, args.ideal, args.positives, args.only, args.jobs)
     if not rows:
         print(f"score.py: {args.folder}: no scans with truth: make some with simulate.py", file=sys.stderr)
         return 1
-    table(rows, "ideal" if args.ideal else "milori")
+    tables.table(rows, "ideal" if args.ideal else "milori")
+    tables.by_size(rows)
     if args.json:
         with open(args.json, "w", encoding="utf-8") as f:
             json.dump(rows, f, indent=1)
