@@ -14,8 +14,10 @@ static const double WHITE_PAPER = 0.04; /* red density of bare paper where none 
 /* The coat is told from the picture by broad tones only: with 0.4 mm its estimate knew the picture
  * and took a quarter of a texture with it (tests/simulator/test_detail.py). */
 static const double COAT_MM = 1.0;
-static const double COAT_RED = 0.06;   /* what a clear coat adds to it. Ours */
-static const double COAT_SIGMA = 0.03; /* how far off these two may be. Ours */
+static const double COAT_RED = 0.06; /* what a clear coat adds to it. Ours */
+/* How far off they are, measured on drawn sheets with and without bare paper. */
+static const double COAT_SIGMA = 0.03, PAPER_SIGMA = 0.08;
+static const double TOGETHER = 250; /* cells of margin that go up and down together: 5 mm square */
 enum { FEW = 40 };
 static const unsigned COATED = 1u << MIL_MARGIN | 1u << MIL_FRAME | 1u << MIL_DOUBT;
 
@@ -217,16 +219,17 @@ static void find_facts(mil_cells *cells, const mil_dyes *dyes, mil_separation *s
         const float *plane = cells->density[s->channels == 3 ? c : 0];
         double low = mil_cells_quantile(cells, plane, MIL_MARGIN, 0.16);
         double high = mil_cells_quantile(cells, plane, MIL_MARGIN, 0.84);
-        s->base_density[c] =
-            (milori_value){mil_cells_quantile(cells, plane, MIL_MARGIN, 0.5),
-                           (high - low) / 2 / sqrt((double)cells->margin / 50 + 1), MILORI_FOUND};
+        s->base_density[c] = (milori_value){
+            mil_cells_quantile(cells, plane, MIL_MARGIN, 0.5),
+            (high - low) / 2 / sqrt((double)cells->margin / TOGETHER + 1), MILORI_FOUND};
     }
     int red = 0, blue = s->channels == 3 ? 2 : 0;
     double paper =
         seen ? mil_cells_quantile(cells, cells->density[red], MIL_BARE, 0.5) : WHITE_PAPER;
     double bare_blue = seen ? mil_cells_quantile(cells, cells->density[blue], MIL_BARE, 0.5) : NAN;
-    s->fog_density = (milori_value){fmax(s->base_density[red].value - paper - COAT_RED, 0),
-                                    COAT_SIGMA, seen ? MILORI_FOUND : MILORI_ASSUMED};
+    s->fog_density =
+        (milori_value){fmax(s->base_density[red].value - paper - COAT_RED, 0),
+                       seen ? COAT_SIGMA : PAPER_SIGMA, seen ? MILORI_FOUND : MILORI_ASSUMED};
     s->stain = (milori_value){s->base_density[blue].value - bare_blue, seen ? 0.02 : NAN,
                               seen ? MILORI_FOUND : MILORI_ASSUMED};
 }
