@@ -9,7 +9,7 @@
 static const float FLOOR = 0.002f;
 
 milori_status mil_absorb_init(milori_context *ctx, const mil_decode *decode, mil_absorb *absorb) {
-    *absorb = (mil_absorb){.kind = MIL_ABSORB_DENSITY, .decode = decode, .floor = FLOOR};
+    *absorb = (mil_absorb){.decode = decode, .floor = FLOOR};
     if (decode->kind != MIL_DECODE_TABLES)
         return MILORI_OK;
     for (int c = 0; c < decode->channels; c++) {
@@ -36,7 +36,7 @@ float mil_absorb_light(const mil_absorb *absorb, float light) {
     double r = light > absorb->floor ? light : absorb->floor;
     if (r >= 1)
         return 0;
-    return (float)(absorb->kind == MIL_ABSORB_KS ? (1 - r) * (1 - r) / (2 * r) : -log10(r));
+    return (float)-log10(r);
 }
 
 void mil_absorb_row(const mil_absorb *absorb, const uint16_t *codes, uint32_t count, float *scratch,

@@ -4,12 +4,9 @@
 
 #include "colour/decode.h"
 
-/* How light becomes absorption: density -log10 R, which mil_absorb_init() takes (Kubelka and Munk's
- * K/S is made of it afterwards, separate.h), or K/S = (1-R)^2 / 2R itself. */
-typedef enum mil_absorb_kind { MIL_ABSORB_KS, MIL_ABSORB_DENSITY } mil_absorb_kind;
-
+/* How light becomes absorption: density -log10 R. Kubelka and Munk's K/S is made
+ * of it afterwards (separate.h). */
 typedef struct mil_absorb {
-    mil_absorb_kind kind;
     const mil_decode *decode;
     float floor;     /* least light taken as real */
     float *table[3]; /* code to absorption, of a decode with tables; else NULL */

@@ -97,8 +97,7 @@ static milori_status analyse_sheets(milori_context *ctx, mil_measured *m,
     for (int i = 0; i < m->count; i++) {
         milori_status status = mil_check_cancel(ctx);
         if (status == MILORI_OK)
-            status =
-                mil_separate(ctx, &m->grid, &m->absorb, &m->found[i], choices, &m->separation[i]);
+            status = mil_separate(ctx, &m->grid, &m->found[i], choices, &m->separation[i]);
         if (status != MILORI_OK)
             return status;
         mil_judge_sheet(&m->grid, &m->found[i], &m->separation[i].notes);

@@ -278,10 +278,8 @@ static milori_status separate(milori_context *ctx, mil_cells *cells, const milor
     return surfaces(ctx, cells, track, s);
 }
 
-milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_absorb *absorb,
-                           const mil_found *found, const milori_choices *choices,
-                           mil_separation *separation) {
-    (void)absorb;
+milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_found *found,
+                           const milori_choices *choices, mil_separation *separation) {
     mil_cells cells;
     *separation = (mil_separation){.channels = grid->channels};
     milori_status status = mil_cells_make(ctx, grid, found, &cells);

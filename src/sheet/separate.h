@@ -60,9 +60,8 @@ typedef struct mil_separation {
  * 0.003 .. 1, which is what a flatbed can tell apart. */
 double mil_density_ks(double density);
 
-milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_absorb *absorb,
-                           const mil_found *found, const milori_choices *choices,
-                           mil_separation *separation);
+milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_found *found,
+                           const milori_choices *choices, mil_separation *separation);
 void mil_separation_free(mil_separation *separation);
 
 #endif

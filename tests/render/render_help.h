@@ -11,21 +11,7 @@
 #include "render/plan.h"
 #include "render/render.h"
 #include "scan/sink.h"
-
-static char folder[64];
-
-static inline int make_folder(void **state) {
-    (void)state;
-    strcpy(folder, "/tmp/milori-test-XXXXXX");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static inline int remove_folder(void **state) {
-    (void)state;
-    char command[128];
-    snprintf(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
+#include "temp_folder.h"
 
 /* Codes stand for amounts from LOW on; the separation is weight 1, offset 0. */
 #define BED_BASE 0.5 /* K/S 0.74: amounts may fall to -0.7 */
@@ -99,7 +85,7 @@ static inline void bed_make(bed *b, uint32_t width, uint32_t height, mil_rect fr
     free(codes);
     b->decode.channels = 1;
     m->decode = &b->decode;
-    m->absorb = (mil_absorb){.kind = MIL_ABSORB_DENSITY, .decode = &b->decode, .table = {table}};
+    m->absorb = (mil_absorb){.decode = &b->decode, .table = {table}};
     m->grid = (mil_grid){.width = width,
                          .height = height,
                          .orientation = 1,

@@ -10,21 +10,7 @@
 #include <unistd.h>
 
 #include "scan/sink.h"
-
-static char folder[64];
-
-static inline int make_folder(void **state) {
-    (void)state;
-    strcpy(folder, "/tmp/milori-test-XXXXXX");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static inline int remove_folder(void **state) {
-    (void)state;
-    char command[128];
-    snprintf(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
+#include "temp_folder.h"
 
 /* A path in the folder; one of a few buffers in turn. */
 static inline const char *in_folder(const char *name) {

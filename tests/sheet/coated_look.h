@@ -58,7 +58,7 @@ static inline void coated_separate(coated_look *k) {
     k->z = coated_plane(k);
     k->amount = coated_plane(k);
     k->fog = coated_plane(k);
-    k->status = mil_separate(k->ctx, &k->scan.grid, NULL, &k->scan.found, &k->choices, &k->s);
+    k->status = mil_separate(k->ctx, &k->scan.grid, &k->scan.found, &k->choices, &k->s);
     if (k->status != MILORI_OK)
         return;
     k->status = mil_parts(k->ctx, &k->scan.grid, &k->scan.found, k->part);

@@ -24,7 +24,7 @@ static void tables_of_density_and_ks(void **state) {
     /* R is printed to 1e-6: K/S = 10 moves by 1.2e-4 of itself. */
     for (int k = 0; k < 5; k++)
         assert_true(fabs(mil_density_ks(-log10(inverse[k][0])) / inverse[k][1] - 1) < 2e-4);
-    const mil_absorb absorb = {.kind = MIL_ABSORB_DENSITY, .floor = 0.002f};
+    const mil_absorb absorb = {.floor = 0.002f};
     for (int k = 0; k < 5; k++)
         assert_true(fabs(mil_absorb_light(&absorb, (float)density[k][0]) - density[k][1]) < 6e-5);
     /* What no flatbed tells apart: R 0.003 .. 1. */

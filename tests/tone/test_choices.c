@@ -12,21 +12,8 @@
 #include <unistd.h>
 
 #include "base/frames.h"
+#include "test_context.h"
 #include "tone/choices.h"
-
-static milori_context *ctx;
-
-static int set_up(void **state) {
-    (void)state;
-    ctx = milori_context_new();
-    return ctx ? 0 : -1;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    milori_context_free(ctx);
-    return 0;
-}
 
 static milori_status set(milori_choices *choices, const char *name, const char *text) {
     milori_clear(ctx);

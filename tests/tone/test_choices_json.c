@@ -11,21 +11,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "test_context.h"
 #include "tone/choices.h"
-
-static milori_context *ctx;
-
-static int set_up(void **state) {
-    (void)state;
-    ctx = milori_context_new();
-    return ctx ? 0 : -1;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    milori_context_free(ctx);
-    return 0;
-}
 
 static void set(milori_choices *choices, const char *name, const char *text) {
     assert_int_equal(milori_choice_set(ctx, choices, name, text), MILORI_OK);
