@@ -117,6 +117,7 @@ static milori_status apply_number(const reading *r, const mil_option *option, co
 
 static milori_status apply(const reading *r, const mil_option *option, const char *text) {
     mil_options *o = r->options;
+    o->given[option->key] = text;
     switch (option->key) {
     case MIL_OPTION_OUTPUT:
         o->output = text;
@@ -142,8 +143,12 @@ static milori_status apply(const reading *r, const mil_option *option, const cha
     case MIL_OPTION_HELP:
         o->help = true;
         return MILORI_OK;
-    default:
+    case MIL_OPTION_JOBS:
+    case MIL_OPTION_MEMORY:
+    case MIL_OPTION_PIXELS:
         return apply_number(r, option, text);
+    default: /* the command's own to read */
+        return MILORI_OK;
     }
 }
 

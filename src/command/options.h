@@ -5,7 +5,15 @@
 #include "command/like.h"
 
 /* Which commands take an option. */
-enum { MIL_FOR_POSITIVE = 1, MIL_FOR_MEASURE = 2 };
+enum {
+    MIL_FOR_POSITIVE = 1,
+    MIL_FOR_MEASURE = 2,
+    MIL_FOR_PRINT = 4,
+    MIL_FOR_TARGET = 8,
+    MIL_FOR_TABLET = 16,
+    MIL_FOR_PROOF = 32,
+    MIL_FOR_EASEL = 64
+};
 
 typedef enum mil_option_key {
     MIL_OPTION_OUTPUT,
@@ -18,7 +26,8 @@ typedef enum mil_option_key {
     MIL_OPTION_JOBS,
     MIL_OPTION_MEMORY,
     MIL_OPTION_PIXELS,
-    MIL_OPTION_HELP
+    MIL_OPTION_HELP,
+    MIL_OPTION_KEYS /* how many */
 } mil_option_key;
 
 typedef struct mil_option {
@@ -37,15 +46,17 @@ bool mil_choice_taken(int command, const char *name);
 
 typedef struct mil_options {
     bool help, again, replace, dry_run, json, quiet;
-    const char *output, *like;     /* NULL not given */
-    int jobs;                      /* 0 not given */
-    size_t memory;                 /* bytes */
-    uint64_t pixels;               /* 0 not given */
-    mil_record record;             /* what --like took */
-    milori_choices choices;        /* of --like, then of the command line */
-    milori_choices own;            /* the same for the scan that --like's record is of */
-    bool like_profile, like_dodge; /* these files are named by --like's record alone */
-    char **names;                  /* scans and folders, in the order given */
+    const char *given[MIL_OPTION_KEYS]; /* text of each option, "" of one that takes none; NULL not
+                                           given */
+    const char *output, *like;          /* NULL not given */
+    int jobs;                           /* 0 not given */
+    size_t memory;                      /* bytes */
+    uint64_t pixels;                    /* 0 not given */
+    mil_record record;                  /* what --like took */
+    milori_choices choices;             /* of --like, then of the command line */
+    milori_choices own;                 /* the same for the scan that --like's record is of */
+    bool like_profile, like_dodge;      /* these files are named by --like's record alone */
+    char **names;                       /* scans and folders, in the order given */
     size_t count;
 } mil_options;
 
