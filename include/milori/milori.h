@@ -93,7 +93,12 @@ typedef struct milori_notes {
 
 /* ---- choices ------------------------------------------------------------ */
 
-typedef enum milori_format { MILORI_TIFF = 0, MILORI_PNG, MILORI_JPEG } milori_format;
+typedef enum milori_format {
+    MILORI_TIFF = 0,
+    MILORI_PNG,
+    MILORI_JPEG,
+    MILORI_PDF /* of prints; not a choice for positives */
+} milori_format;
 typedef enum milori_palette {
     MILORI_NEUTRAL = 0,
     MILORI_AMBER,

@@ -23,6 +23,8 @@ static const mil_sink_face *face_of(milori_format format) {
         return &mil_png_face;
     case MILORI_JPEG:
         return &mil_jpeg_face;
+    case MILORI_PDF:
+        return &mil_pdf_face;
     }
     return NULL;
 }
@@ -44,24 +46,41 @@ static milori_status check_size(milori_context *ctx, const char *path, const mil
     return MILORI_OK;
 }
 
+/* A channel more or less and a profile is for another kind of picture. */
+static const char *kind_of(int channels) {
+    return channels == 1 ? "grey" : channels == 3 ? "RGB" : "CMYK";
+}
+
+/* ICC.1, 7.2: size, data colour space, signature. */
+int mil_sink_profile_channels(const uint8_t *icc, size_t size) {
+    uint32_t declared = size < 128 ? 0
+                                   : (uint32_t)icc[0] << 24 | (uint32_t)icc[1] << 16 |
+                                         (uint32_t)icc[2] << 8 | icc[3];
+    if (declared == 0 || declared != size || memcmp(icc + 36, "acsp", 4) != 0)
+        return 0;
+    return memcmp(icc + 16, "GRAY", 4) == 0   ? 1
+           : memcmp(icc + 16, "RGB ", 4) == 0 ? 3
+           : memcmp(icc + 16, "CMYK", 4) == 0 ? 4
+                                              : 0;
+}
+
 /* A profile for colour on a grey picture, or cut short, would be misread or
- * dropped by readers (ICC.1, 7.2: size, data colour space, signature). */
+ * dropped by readers. */
 static milori_status check_profile(milori_context *ctx, const char *path, const mil_sink_face *face,
                                    const mil_sink_options *o) {
-    const uint8_t *icc = o->icc;
-    if (!icc)
+    if (o->output_icc && !mil_sink_profile_channels(o->output_icc, o->output_icc_size))
+        return mil_fail(ctx, MILORI_ERR_PROFILE,
+                        "%s: the printer's profile is not a whole ICC profile for grey, RGB or "
+                        "CMYK; choose another",
+                        path);
+    if (!o->icc)
         return MILORI_OK;
-    uint32_t size = o->icc_size < 128 ? 0
-                                      : (uint32_t)icc[0] << 24 | (uint32_t)icc[1] << 16 |
-                                            (uint32_t)icc[2] << 8 | icc[3];
-    if (size != o->icc_size || memcmp(icc + 36, "acsp", 4) != 0)
+    if (mil_sink_profile_channels(o->icc, o->icc_size) != o->channels)
         return mil_fail(ctx, MILORI_ERR_PROFILE,
-                        "%s: the output profile is not a whole ICC profile; choose another", path);
-    if (memcmp(icc + 16, o->channels == 1 ? "GRAY" : "RGB ", 4) != 0)
-        return mil_fail(ctx, MILORI_ERR_PROFILE,
-                        "%s: the output profile is not one for %s pictures; choose another", path,
-                        o->channels == 1 ? "grey" : "RGB");
-    if (size > face->largest_icc)
+                        "%s: the output profile is not a whole ICC profile for %s pictures; choose "
+                        "another",
+                        path, kind_of(o->channels));
+    if (o->icc_size > face->largest_icc)
         return mil_fail(ctx, MILORI_ERR_PROFILE,
                         "%s: the output profile is larger than %s holds; choose another --format",
                         path, face->name);
@@ -72,11 +91,17 @@ static milori_status check(milori_context *ctx, const char *path, const mil_sink
                            const mil_sink_options *o) {
     bool depth = o->bits == 8 || (o->bits == 16 && o->format != MILORI_JPEG);
     bool quality = o->format != MILORI_JPEG || (o->quality >= 1 && o->quality <= 100);
-    if (!face || !depth || !quality || (o->channels != 1 && o->channels != 3))
+    bool channels = o->channels == 1 || o->channels == 3 || o->channels == 4;
+    if (!face || !depth || !quality || !channels)
         return mil_fail(ctx, MILORI_ERR_ARGUMENT,
-                        "%s: cannot be written with %d channels of %d bits, quality %d; choose 1 "
-                        "or 3 channels, 8 bits (not JPEG: or 16), quality 1 to 100",
+                        "%s: cannot be written with %d channels of %d bits, quality %d; choose 1, "
+                        "3 or 4 channels, 8 bits (not JPEG: or 16), quality 1 to 100",
                         path, o->channels, o->bits, o->quality);
+    if (o->channels == 4 && !face->four_inks)
+        return mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                        "%s: milori writes CMYK as TIFF or PDF, not as %s; choose --format tiff or "
+                        "pdf, or an RGB profile",
+                        path, face->name);
     milori_status status = check_size(ctx, path, face, o);
     if (status == MILORI_OK)
         status = check_profile(ctx, path, face, o);

@@ -7,14 +7,20 @@
 typedef struct mil_sink_options {
     milori_format format;
     uint32_t width, height;
-    int channels; /* 1 or 3 */
+    int channels; /* 1 grey, 3 RGB, 4 CMYK (0 no ink; TIFF and PDF only) */
     int bits;     /* 8 or 16; JPEG 8 only */
     int quality;  /* JPEG */
-    double dpi;   /* 0: none written */
+    double dpi;   /* 0: none written; in PDF a pixel is then a point, 1/72 in */
     const uint8_t *icc;
     size_t icc_size;
     const char *xmp; /* an XMP packet, or NULL; like icc, needed only while opening */
     size_t xmp_size;
+    /* PDF alone: the profile of the printer that the file is meant for (output
+     * intent), NULL none, and its description in UTF-8, NULL none. Needed only
+     * while opening. */
+    const uint8_t *output_icc;
+    size_t output_icc_size;
+    const char *output_name;
     bool replace; /* a file of that name may be replaced */
 } mil_sink_options;
 

@@ -86,14 +86,20 @@ static TIFF *open_client(writer *w, bool big) {
     return tif;
 }
 
+/* TIFF 6.0, section 16: CMYK is separated, 0 no ink. */
+static int photometric_of(int channels) {
+    return channels == 1   ? PHOTOMETRIC_MINISBLACK
+           : channels == 3 ? PHOTOMETRIC_RGB
+                           : PHOTOMETRIC_SEPARATED;
+}
+
 static bool set_tags(writer *w, const mil_sink_options *o) {
     TIFF *t = w->tif;
     bool ok = TIFFSetField(t, TIFFTAG_IMAGEWIDTH, o->width) &&
               TIFFSetField(t, TIFFTAG_IMAGELENGTH, o->height) &&
               TIFFSetField(t, TIFFTAG_BITSPERSAMPLE, o->bits) &&
               TIFFSetField(t, TIFFTAG_SAMPLESPERPIXEL, o->channels) &&
-              TIFFSetField(t, TIFFTAG_PHOTOMETRIC,
-                           o->channels == 1 ? PHOTOMETRIC_MINISBLACK : PHOTOMETRIC_RGB) &&
+              TIFFSetField(t, TIFFTAG_PHOTOMETRIC, photometric_of(o->channels)) &&
               TIFFSetField(t, TIFFTAG_PLANARCONFIG, PLANARCONFIG_CONTIG) &&
               TIFFSetField(t, TIFFTAG_ORIENTATION, ORIENTATION_TOPLEFT) &&
               TIFFSetField(t, TIFFTAG_ROWSPERSTRIP, w->strip_rows) &&
@@ -101,6 +107,8 @@ static bool set_tags(writer *w, const mil_sink_options *o) {
               TIFFSetField(t, TIFFTAG_PREDICTOR, PREDICTOR_HORIZONTAL) &&
               TIFFSetField(t, TIFFTAG_ZIPQUALITY, LEVEL) &&
               TIFFSetField(t, TIFFTAG_SOFTWARE, "milori " MILORI_VERSION);
+    if (ok && o->channels == 4)
+        ok = TIFFSetField(t, TIFFTAG_INKSET, INKSET_CMYK);
     if (ok && o->dpi > 0)
         ok = TIFFSetField(t, TIFFTAG_RESOLUTIONUNIT, RESUNIT_INCH) &&
              TIFFSetField(t, TIFFTAG_XRESOLUTION, o->dpi) &&
@@ -171,6 +179,7 @@ static void close_tiff(void *writer_) {
 
 const mil_sink_face mil_tiff_face = {
     .name = "TIFF",
+    .four_inks = true,
     .longest_side = INT32_MAX,
     .longest_row = INT32_MAX,
     .largest_icc = INT32_MAX,

@@ -64,7 +64,7 @@ static void short_writes_are_noticed(void **state) {
     static char packet[600000]; /* more than is held back, so that the header fails too */
     memset(packet, 'x', sizeof packet);
     int before = count_descriptors();
-    for (int format = MILORI_TIFF; format <= MILORI_JPEG; format++) {
+    for (int format = MILORI_TIFF; format <= MILORI_PDF; format++) {
         mil_sink_options o = options((milori_format)format);
         o.height = 2500;
         void *picture = make_picture(&o);
@@ -101,7 +101,7 @@ static void failures_stick(void **state) {
     (void)state;
     signal(SIGXFSZ, SIG_IGN);
     milori_context *ctx = milori_context_new();
-    for (int format = MILORI_TIFF; format <= MILORI_JPEG; format++) {
+    for (int format = MILORI_TIFF; format <= MILORI_PDF; format++) {
         mil_sink_options o = options((milori_format)format);
         o.height = 4000;
         uint8_t *picture = make_picture(&o);
@@ -193,7 +193,7 @@ static void others_files_are_not_replaced(void **state) {
 static void nothing_shows_before_the_end(void **state) {
     (void)state;
     milori_context *ctx = milori_context_new();
-    for (int format = MILORI_TIFF; format <= MILORI_JPEG; format++) {
+    for (int format = MILORI_TIFF; format <= MILORI_PDF; format++) {
         mil_sink_options o = options((milori_format)format);
         uint8_t *picture = make_picture(&o);
         const char *path = in_folder("late");
@@ -256,10 +256,10 @@ static void what_a_format_cannot_hold_is_refused(void **state) {
     memcpy(grey + 16, "GRAY", 4), memcpy(grey + 36, "acsp", 4);
     memcpy(colour + 16, "RGB ", 4), memcpy(colour + 36, "acsp", 4);
     const mil_sink_options rgb = {.width = 9, .height = 9, .channels = 3, .bits = 8, .quality = 9};
-    mil_sink_options o[14];
-    for (size_t i = 0; i < 14; i++)
+    mil_sink_options o[19];
+    for (size_t i = 0; i < 19; i++)
         o[i] = rgb;
-    milori_status status[14] = {0};
+    milori_status status[19] = {0};
     o[0].format = MILORI_JPEG, o[0].width = 65536, status[0] = MILORI_ERR_LIMIT;
     o[1].format = MILORI_JPEG, o[1].height = 65536, status[1] = MILORI_ERR_LIMIT;
     o[2].format = MILORI_PNG, o[2].height = 1u << 31, status[2] = MILORI_ERR_LIMIT;
@@ -267,7 +267,7 @@ static void what_a_format_cannot_hold_is_refused(void **state) {
     o[4].width = 0, status[4] = MILORI_ERR_ARGUMENT;
     o[5].format = MILORI_JPEG, o[5].bits = 16, status[5] = MILORI_ERR_ARGUMENT;
     o[6].bits = 12, status[6] = MILORI_ERR_ARGUMENT;
-    o[7].channels = 4, status[7] = MILORI_ERR_ARGUMENT;
+    o[7].channels = 5, status[7] = MILORI_ERR_ARGUMENT;
     o[8].format = MILORI_JPEG, o[8].quality = 0, status[8] = MILORI_ERR_ARGUMENT;
     o[9].icc = grey, o[9].icc_size = 200, status[9] = MILORI_ERR_PROFILE;
     o[10].icc = colour, o[10].icc_size = 199, status[10] = MILORI_ERR_PROFILE;
@@ -276,7 +276,13 @@ static void what_a_format_cannot_hold_is_refused(void **state) {
     status[12] = MILORI_ERR_PROFILE;
     o[13].format = MILORI_JPEG, o[13].xmp = packet, o[13].xmp_size = sizeof packet;
     status[13] = MILORI_ERR_LIMIT;
-    for (size_t i = 0; i < 14; i++) {
+    o[14].format = MILORI_PNG, o[14].channels = 4, status[14] = MILORI_ERR_ARGUMENT;
+    o[15].format = MILORI_JPEG, o[15].channels = 4, status[15] = MILORI_ERR_ARGUMENT;
+    o[16].channels = 4, o[16].icc = colour, o[16].icc_size = 200, status[16] = MILORI_ERR_PROFILE;
+    o[17].format = MILORI_PDF, o[17].output_icc = colour, o[17].output_icc_size = 199;
+    status[17] = MILORI_ERR_PROFILE;
+    o[18].format = MILORI_PDF, o[18].channels = 2, status[18] = MILORI_ERR_ARGUMENT;
+    for (size_t i = 0; i < 19; i++) {
         mil_sink *sink;
         milori_status got = mil_sink_open(ctx, in_folder("absent/a"), &o[i], &sink);
         assert_null(sink);
