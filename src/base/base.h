@@ -60,5 +60,9 @@ milori_status mil_fail_open(milori_context *ctx, const char *path, int error);
 milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, uint8_t **buffer,
                             size_t *size);
 char *mil_strdup(milori_context *ctx, const char *text);
+/* folder/stem.ext, or folder/stem-number.ext where of is more than 1 (number 0:
+ * without). A string to free(). */
+char *mil_result_path(milori_context *ctx, const char *folder, const char *stem, int number, int of,
+                      milori_format format);
 
 #endif

@@ -35,10 +35,6 @@ milori_status mil_batch_sort(milori_context *ctx, mil_batch *batch);
 void mil_entry_free(mil_entry *entry);
 void mil_batch_free(mil_batch *batch);
 
-/* folder/stem.ext, or folder/stem-number.ext where of is more than 1 (number 0:
- * without). A string to free(). */
-char *mil_result_path(milori_context *ctx, const char *folder, const char *stem, int number, int of,
-                      milori_format format);
 /* Whether the positive number of entry bears the name of another entry's positive. */
 const mil_entry *mil_result_clash(const mil_batch *batch, const mil_entry *entry, int number,
                                   int of);

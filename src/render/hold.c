@@ -89,14 +89,14 @@ typedef struct showing {
     turned turn;
     float *stops;    /* a row a worker */
     uint16_t *place; /* the same */
-    uint16_t *codes;
+    uint16_t *places;
 } showing;
 
 static void show_row(void *data, uint32_t j, int worker) {
     const showing *s = data;
     const mil_raster *r = &s->held->raster;
     const mil_plan *plan = s->plan;
-    size_t width = r->width, channels = (size_t)plan->channels;
+    size_t width = r->width;
     float *stops = plan->dodged ? s->stops + (size_t)worker * width : NULL;
     uint16_t *place = s->place + (size_t)worker * width;
     if (stops)
@@ -105,12 +105,11 @@ static void show_row(void *data, uint32_t j, int worker) {
     mil_tones_row(&plan->tones, s->held->amount + j * width, stops, r->width, place);
     ptrdiff_t at = s->turn.first + (ptrdiff_t)j * s->turn.down;
     for (size_t i = 0; i < width; i++, at += s->turn.across)
-        for (size_t c = 0; c < channels; c++)
-            s->codes[(size_t)at * channels + c] = plan->codes[place[i] * channels + c];
+        s->places[at] = place[i];
 }
 
-milori_status mil_held_render(milori_context *ctx, const mil_held *held, const mil_plan *plan,
-                              uint16_t *codes) {
+milori_status mil_held_places(milori_context *ctx, const mil_held *held, const mil_plan *plan,
+                              uint16_t *places) {
     const mil_raster *r = &held->raster;
     mil_pool *pool = mil_pool_new(ctx, mil_threads(ctx));
     if (!pool)
@@ -121,7 +120,7 @@ milori_status mil_held_render(milori_context *ctx, const mil_held *held, const m
                  .turn = turn_of(held->straight.turn, r->width, r->height),
                  .stops = mil_alloc(ctx, rooms, sizeof(float)),
                  .place = mil_alloc(ctx, rooms, sizeof(uint16_t)),
-                 .codes = codes};
+                 .places = places};
     bool have = s.stops && s.place;
     if (have) {
         mil_pool_start(pool, show_row, &s, r->height);

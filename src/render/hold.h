@@ -15,10 +15,11 @@ void mil_held_size(const mil_held *held, uint32_t *width, uint32_t *height);
 /* Whether plan has the same amounts in the same places: it differs in tones, colours and dodging
  * at most. */
 bool mil_held_fits(const mil_held *held, const mil_plan *plan);
-/* The finished picture under plan, which held must fit: width * height * channels codes, to the
- * bit those of mil_render(). On as many threads as the context allows. */
-milori_status mil_held_render(milori_context *ctx, const mil_held *held, const mil_plan *plan,
-                              uint16_t *codes);
+/* The picture under plan, which held must fit, as places on the palette: width * height of them,
+ * to the bit those of mil_render(); mil_plan_codes() has their codes. On as many threads as the
+ * context allows. */
+milori_status mil_held_places(milori_context *ctx, const mil_held *held, const mil_plan *plan,
+                              uint16_t *places);
 void mil_held_free(mil_held *held);
 
 #endif

@@ -141,3 +141,11 @@ double mil_plan_dpi(const mil_plan *plan) {
 const mil_output *mil_plan_output(const mil_plan *plan) {
     return plan->output;
 }
+
+const uint16_t *mil_plan_codes(const mil_plan *plan) {
+    return plan->codes;
+}
+
+const mil_tone *mil_plan_tone(const mil_plan *plan) {
+    return &plan->tone;
+}

@@ -29,6 +29,10 @@ void mil_plan_free(mil_plan *plan);
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
 double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
 const mil_output *mil_plan_output(const mil_plan *plan);
+/* Output codes of places 0 .. 65535 on the palette, the output's channels each. */
+const uint16_t *mil_plan_codes(const mil_plan *plan);
+/* What the print does to this sheet. */
+const mil_tone *mil_plan_tone(const mil_plan *plan);
 
 /* Takes rows of the finished picture, in order: count rows of width pixels,
  * interleaved 16 bit codes of the output's channels. */

@@ -100,6 +100,10 @@ milori_status milori_scan_measure(milori_scan *scan, const milori_choices *choic
     return MILORI_OK;
 }
 
+mil_measured *mil_scan_measured(milori_scan *scan) {
+    return &scan->measured;
+}
+
 const milori_scan_facts *milori_scan_facts_of(const milori_scan *scan) {
     return &scan->facts;
 }
