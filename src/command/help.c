@@ -9,6 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori easel SCAN|FOLDER... -o FOLDER                choose by eye, in a browser\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -99,11 +100,19 @@ void mil_help(int command) {
         puts("\nOther choices:");
         choices_of(command, false);
         puts("\nOther options:");
+    } else if (command == MIL_FOR_EASEL) {
+        puts(
+            "milori easel [CHOICES] SCAN|FOLDER... -o FOLDER\n"
+            "Serves a page on which tones are chosen by eye; choices named are where it begins.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
     }
     options_of(command, false);
+    if (command == MIL_FOR_EASEL) {
+        puts("\nChoices:");
+        choices_of(command, false);
+    }
     if (command == MIL_FOR_MEASURE) {
         puts("\nWhat you know of the sheets:");
         choices_of(command, false);

@@ -8,23 +8,30 @@
 static const mil_option table[] = {
     {MIL_OPTION_OUTPUT, 'o', "output", "FOLDER", "where the positives go; made if it is not there",
      MIL_FOR_POSITIVE},
+    {MIL_OPTION_OUTPUT, 'o', "output", "FOLDER",
+     "where choices and positives go; made if it is not there", MIL_FOR_EASEL},
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
-     MIL_FOR_POSITIVE},
+     MIL_FOR_POSITIVE | MIL_FOR_EASEL},
+    {MIL_OPTION_PORT, 0, "port", "N", "of this machine, 1 to 65535 (one that is free)",
+     MIL_FOR_EASEL},
+    {MIL_OPTION_OPEN, 0, "open", NULL, "open it in the desktop's browser", MIL_FOR_EASEL},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
     {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over what was not made from this scan",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
-    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors", MIL_FOR_POSITIVE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
+     MIL_FOR_POSITIVE | MIL_FOR_EASEL},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_EASEL},
     {MIL_OPTION_PIXELS, 0, "pixels", "N", "most pixels a scan may have (2147483648)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
-    {MIL_OPTION_HELP, 'h', "help", NULL, "this text", MIL_FOR_POSITIVE | MIL_FOR_MEASURE}};
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_EASEL},
+    {MIL_OPTION_HELP, 'h', "help", NULL, "this text",
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_EASEL}};
 
 /* What is being read: the arguments, where we are, and the choices kept until
  * those of --like are known. */
@@ -46,7 +53,7 @@ const mil_option *mil_option_table(size_t *count) {
 
 bool mil_choice_taken(int command, const char *name) {
     static const char *const measuring[] = {"dpi", "shape", "frame", "corners", "unexposed"};
-    if (command == MIL_FOR_POSITIVE)
+    if (command == MIL_FOR_POSITIVE || command == MIL_FOR_EASEL)
         return true;
     for (size_t i = 0; i < sizeof measuring / sizeof *measuring; i++)
         if (strcmp(name, measuring[i]) == 0)

@@ -26,6 +26,8 @@ typedef enum mil_option_key {
     MIL_OPTION_JOBS,
     MIL_OPTION_MEMORY,
     MIL_OPTION_PIXELS,
+    MIL_OPTION_PORT,
+    MIL_OPTION_OPEN,
     MIL_OPTION_HELP,
     MIL_OPTION_KEYS /* how many */
 } mil_option_key;
