@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "tone/choices.h"
-#include "view/page_files.h"
+#include "view/assets.h"
 
 milori_status mil_easel_new(milori_context *ctx, const mil_session_scan *scans, size_t count,
                             const char *folder, const milori_choices *first, mil_easel **out) {
@@ -156,7 +156,7 @@ static void not_found(mil_answer *answer) {
 }
 
 static void give_file(const char *path, mil_answer *answer) {
-    const mil_page_file *file = mil_page_file_of(*path ? path : "index.html");
+    const mil_asset *file = mil_asset_of(*path ? path : "index.html");
     if (!file) {
         not_found(answer);
         return;

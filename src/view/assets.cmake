@@ -1,4 +1,4 @@
-# cmake -DFOLDER=src/view/page -DOUT=page_files.c -P page_files.cmake: the files as C arrays.
+# cmake -DFOLDER=src/view/page -DOUT=assets.c -P assets.cmake: the files as C arrays.
 file(GLOB files RELATIVE ${FOLDER} ${FOLDER}/*.html ${FOLDER}/*.css ${FOLDER}/*.js ${FOLDER}/*.svg)
 list(SORT files)
 set(types_html "text/html; charset=utf-8")
@@ -16,10 +16,10 @@ foreach(file IN LISTS files)
   string(APPEND rows "    {\"${file}\", \"${types_${ending}}\", file_${i}, sizeof file_${i}},\n")
   math(EXPR i "${i} + 1")
 endforeach()
-file(WRITE ${OUT} "#include \"view/page_files.h\"\n\n#include <string.h>\n\n${arrays}
-static const mil_page_file files[] = {\n${rows}};
+file(WRITE ${OUT} "#include \"view/assets.h\"\n\n#include <string.h>\n\n${arrays}
+static const mil_asset files[] = {\n${rows}};
 
-const mil_page_file *mil_page_file_of(const char *path) {
+const mil_asset *mil_asset_of(const char *path) {
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)
         if (strcmp(files[i].path, path) == 0)
             return &files[i];
