@@ -22,6 +22,7 @@ milori_status mil_output_new(milori_context *ctx, const char *profile, milori_in
 milori_status mil_output_new_print(milori_context *ctx, const char *profile, milori_intent intent,
                                    bool black_point, mil_output **output);
 int mil_output_channels(const mil_output *output); /* 1 grey, 3 RGB, 4 CMYK */
+milori_intent mil_output_intent(const mil_output *output);
 /* The profile's own description, UTF-8; cut to size. */
 void mil_output_name(const mil_output *output, char *name, size_t size);
 /* The profile to embed; lives as long as output. */
@@ -49,6 +50,8 @@ void mil_output_given(const mil_output *output, const uint16_t *codes, bool on_p
  * what the profile's tables miss for any colour there taken off; 0 inside the
  * gamut. Any thread. */
 double mil_output_beyond(const mil_output *output, const double asked[3]);
+/* CIELAB, absolute, of the paper that stays unprinted. */
+void mil_output_paper(const mil_output *output, double lab[3]);
 /* CIELAB, relative to the paper, of the black that L* 0 is fitted to (0 0 0 without
  * black_point). */
 void mil_output_black(const mil_output *output, double lab[3]);

@@ -25,7 +25,7 @@ typedef struct mil_gamut {
     double worst_L, worst_asked_L; /* the palette's L* where that worst is, and as asked; NaN if
                                       there is none */
     /* Of the palette, whether or not pixels lie there: up to MIL_GAMUT_RANGES from dark to light;
-     * gaps and stretches below half an L* are not told apart. */
+     * gaps below half an L* are not told apart. */
     size_t ranges;
     mil_gamut_range range[MIL_GAMUT_RANGES];
     milori_intent intent;
