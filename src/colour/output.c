@@ -11,8 +11,12 @@ struct mil_output {
     mil_lcms lcms;
     cmsHTRANSFORM there;       /* Lab to the device, as chosen */
     cmsHTRANSFORM plain, back; /* Lab to the device and back, relative, nothing compensated */
+    cmsHTRANSFORM on_paper;    /* the device to Lab, absolute; for prints only */
     double black[3];           /* XYZ that black point compensation makes of L* 0 */
+    double fit[3];             /* the same as mil_output_asked() has it */
     int channels;
+    milori_intent intent;
+    char name[256];
     uint8_t *icc;
     size_t icc_size;
 };
@@ -45,44 +49,84 @@ static milori_status build_srgb(milori_context *ctx, mil_output *output) {
     return MILORI_OK;
 }
 
+static cmsUInt32Number device_type(const mil_output *output) {
+    return output->channels == 1   ? TYPE_GRAY_DBL
+           : output->channels == 3 ? TYPE_RGB_DBL
+                                   : TYPE_CMYK_DBL;
+}
+
 static cmsHTRANSFORM from_lab(mil_output *output, cmsHPROFILE lab, cmsHPROFILE device,
                               cmsUInt32Number intent, bool black_point) {
-    return cmsCreateTransformTHR(output->lcms.context, lab, TYPE_Lab_DBL, device,
-                                 output->channels == 3 ? TYPE_RGB_DBL : TYPE_GRAY_DBL, intent,
-                                 TRANSFORM_FLAGS |
-                                     (black_point ? cmsFLAGS_BLACKPOINTCOMPENSATION : 0));
+    return cmsCreateTransformTHR(
+        output->lcms.context, lab, TYPE_Lab_DBL, device, device_type(output), intent,
+        TRANSFORM_FLAGS | (black_point ? cmsFLAGS_BLACKPOINTCOMPENSATION : 0));
+}
+
+static cmsHTRANSFORM to_lab(mil_output *output, cmsHPROFILE lab, cmsHPROFILE device,
+                            cmsUInt32Number intent) {
+    return cmsCreateTransformTHR(output->lcms.context, device, device_type(output), lab,
+                                 TYPE_Lab_DBL, intent, TRANSFORM_FLAGS);
+}
+
+static void detect_black(cmsHPROFILE device, cmsUInt32Number intent, double xyz[3]) {
+    cmsCIEXYZ black = {0, 0, 0};
+    cmsDetectDestinationBlackPoint(&black, device, intent, 0);
+    xyz[0] = black.X;
+    xyz[1] = black.Y;
+    xyz[2] = black.Z;
 }
 
 static milori_status make_transforms(milori_context *ctx, mil_output *output, const char *owner,
-                                     cmsHPROFILE device, milori_intent intent, bool black_point) {
+                                     cmsHPROFILE device, bool black_point, bool print) {
     static const cmsUInt32Number intents[] = {
         [MILORI_PERCEPTUAL] = INTENT_PERCEPTUAL,
         [MILORI_RELATIVE] = INTENT_RELATIVE_COLORIMETRIC,
         [MILORI_SATURATION] = INTENT_SATURATION,
         [MILORI_ABSOLUTE] = INTENT_ABSOLUTE_COLORIMETRIC,
     };
+    const cmsUInt32Number intent = intents[output->intent];
     cmsHPROFILE lab = cmsCreateLab4ProfileTHR(output->lcms.context, NULL);
     if (lab) {
-        output->there = from_lab(output, lab, device, intents[intent], black_point);
+        output->there = from_lab(output, lab, device, intent, black_point);
         output->plain = from_lab(output, lab, device, INTENT_RELATIVE_COLORIMETRIC, false);
-        output->back = cmsCreateTransformTHR(
-            output->lcms.context, device, output->channels == 3 ? TYPE_RGB_DBL : TYPE_GRAY_DBL, lab,
-            TYPE_Lab_DBL, INTENT_RELATIVE_COLORIMETRIC, TRANSFORM_FLAGS);
+        output->back = to_lab(output, lab, device, INTENT_RELATIVE_COLORIMETRIC);
+        if (print)
+            output->on_paper = to_lab(output, lab, device, INTENT_ABSOLUTE_COLORIMETRIC);
     }
     cmsCloseProfile(lab);
-    if (!output->there || !output->plain || !output->back)
+    if (!output->there || !output->plain || !output->back || (print && !output->on_paper))
         return mil_profile_fail(ctx, &output->lcms, owner, "it does not serve for output");
-    cmsCIEXYZ black = {0, 0, 0};
-    if (black_point && intent != MILORI_ABSOLUTE)
-        cmsDetectDestinationBlackPoint(&black, device, intents[intent], 0);
-    output->black[0] = black.X;
-    output->black[1] = black.Y;
-    output->black[2] = black.Z;
+    if (black_point && output->intent != MILORI_ABSOLUTE)
+        detect_black(device, intent, output->black);
+    bool tables_fit = output->intent == MILORI_PERCEPTUAL || output->intent == MILORI_SATURATION;
+    if (print && (tables_fit || (black_point && output->intent == MILORI_RELATIVE)))
+        detect_black(device, INTENT_RELATIVE_COLORIMETRIC, output->fit);
     return MILORI_OK;
 }
 
+/* A table that is missing is the one that lcms2 would fall back to, or any. */
+static void link_tables(cmsHPROFILE device, const cmsTagSignature tags[3]) {
+    int have = 0;
+    while (have < 3 && !cmsIsTag(device, tags[have]))
+        have++;
+    for (int i = 0; have < 3 && i < 3; i++)
+        if (!cmsIsTag(device, tags[i]))
+            cmsLinkTag(device, tags[i], tags[have]);
+}
+
+/* lcms2 looks for a black only in tables of the intent's own, and finds none
+ * where a printer's profile holds A2B0 and B2A0 alone, which serve every intent
+ * (ICC.1, 8.5.2 and table of the precedence of tags). With the tables under the
+ * other names too it goes by what they give (ISO 18619: a round trip of greys). */
+static void share_tables(cmsHPROFILE device) {
+    static const cmsTagSignature to_pcs[3] = {cmsSigAToB0Tag, cmsSigAToB1Tag, cmsSigAToB2Tag};
+    static const cmsTagSignature from_pcs[3] = {cmsSigBToA0Tag, cmsSigBToA1Tag, cmsSigBToA2Tag};
+    link_tables(device, to_pcs);
+    link_tables(device, from_pcs);
+}
+
 static milori_status fill(milori_context *ctx, mil_output *output, const char *path,
-                          milori_intent intent, bool black_point) {
+                          bool black_point, bool print) {
     milori_status status = mil_lcms_new(ctx, &output->lcms);
     if (status != MILORI_OK)
         return status;
@@ -92,24 +136,29 @@ static milori_status fill(milori_context *ctx, mil_output *output, const char *p
         return status;
     const char *owner = path[0] ? path : "sRGB";
     cmsHPROFILE device = NULL;
-    status = mil_profile_open(ctx, &output->lcms, owner, output->icc, output->icc_size, &device);
+    status =
+        mil_profile_open(ctx, &output->lcms, owner, output->icc, output->icc_size, print, &device);
     if (status != MILORI_OK)
         return status;
     output->channels = mil_profile_channels(device);
-    status = make_transforms(ctx, output, owner, device, intent, black_point);
+    mil_profile_name(device, output->name, sizeof output->name);
+    if (print)
+        share_tables(device);
+    status = make_transforms(ctx, output, owner, device, black_point, print);
     cmsCloseProfile(device);
     return status;
 }
 
-milori_status mil_output_new(milori_context *ctx, const char *profile, milori_intent intent,
-                             bool black_point, mil_output **output) {
+static milori_status make(milori_context *ctx, const char *profile, milori_intent intent,
+                          bool black_point, bool print, mil_output **output) {
     *output = NULL;
     if ((unsigned)intent > MILORI_ABSOLUTE)
         return mil_fail(ctx, MILORI_ERR_ARGUMENT, "the rendering intent is none of the four");
     mil_output *made = mil_alloc(ctx, 1, sizeof *made);
     if (!made)
         return MILORI_ERR_MEMORY;
-    milori_status status = fill(ctx, made, profile, intent, black_point);
+    made->intent = intent;
+    milori_status status = fill(ctx, made, profile, black_point, print);
     if (status != MILORI_OK) {
         mil_output_free(made);
         return status;
@@ -118,8 +167,33 @@ milori_status mil_output_new(milori_context *ctx, const char *profile, milori_in
     return MILORI_OK;
 }
 
+milori_status mil_output_new(milori_context *ctx, const char *profile, milori_intent intent,
+                             bool black_point, mil_output **output) {
+    return make(ctx, profile, intent, black_point, false, output);
+}
+
+milori_status mil_output_new_print(milori_context *ctx, const char *profile, milori_intent intent,
+                                   bool black_point, mil_output **output) {
+    return make(ctx, profile, intent, black_point, true, output);
+}
+
 int mil_output_channels(const mil_output *output) {
     return output->channels;
+}
+
+void mil_output_name(const mil_output *output, char *name, size_t size) {
+    size_t n = strlen(output->name);
+    if (n >= size) /* whole characters only */
+        for (n = size ? size - 1 : 0; n > 0 && ((uint8_t)output->name[n] & 0xc0) == 0x80; n--)
+            ;
+    if (size) {
+        memcpy(name, output->name, n);
+        name[n] = 0;
+    }
+}
+
+milori_intent mil_output_intent(const mil_output *output) {
+    return output->intent;
 }
 
 const uint8_t *mil_output_icc(const mil_output *output, size_t *size) {
@@ -141,16 +215,21 @@ static void keep_neutral(const double lab[3], double rgb[3]) {
         rgb[0] = rgb[1] = rgb[2] = (rgb[0] + rgb[1] + rgb[2]) / 3;
 }
 
+/* lcms2 counts inks in per cent. */
+static double full_code(const mil_output *output) {
+    return output->channels == 4 ? 100 : 1;
+}
+
 void mil_output_line(const mil_output *output, const double (*lab)[3], uint32_t count,
                      uint16_t *codes) {
     /* One colour at a time: a line is a table, not a picture. */
     for (uint32_t i = 0; i < count; i++) {
-        double device[3] = {0, 0, 0};
+        double device[4] = {0, 0, 0, 0};
         cmsDoTransform(output->there, lab[i], device, 1);
         if (output->channels == 3)
             keep_neutral(lab[i], device);
         for (int c = 0; c < output->channels; c++)
-            *codes++ = (uint16_t)(within(device[c]) * 65535 + .5);
+            *codes++ = (uint16_t)(within(device[c] / full_code(output)) * 65535 + .5);
     }
 }
 
@@ -166,21 +245,62 @@ static void compensate(const double black[3], const double lab[3], double out[3]
     mil_xyz_to_lab(xyz, out);
 }
 
-bool mil_output_holds(const mil_output *output, const double lab[3]) {
-    double wanted[3], device[3] = {0, 0, 0}, got[3];
-    compensate(output->black, lab, wanted);
-    cmsDoTransform(output->plain, wanted, device, 1);
+/* To the device and back again. */
+static void round_trip(const mil_output *output, cmsHTRANSFORM there, cmsHTRANSFORM back,
+                       const double lab[3], double got[3]) {
+    double device[4] = {0, 0, 0, 0};
+    const double full = full_code(output);
+    cmsDoTransform(there, lab, device, 1);
     for (int c = 0; c < output->channels; c++)
-        device[c] = within(device[c]);
-    cmsDoTransform(output->back, device, got, 1);
+        device[c] = within(device[c] / full) * full;
+    cmsDoTransform(back, device, got, 1);
+}
+
+bool mil_output_holds(const mil_output *output, const double lab[3]) {
+    double wanted[3], got[3];
+    compensate(output->black, lab, wanted);
+    round_trip(output, output->plain, output->back, wanted, got);
     return mil_ciede2000(wanted, got) < 1;
+}
+
+void mil_output_asked(const mil_output *output, const double lab[3], double asked[3]) {
+    compensate(output->fit, lab, asked);
+}
+
+void mil_output_given(const mil_output *output, const uint16_t *codes, bool on_paper,
+                      double lab[3]) {
+    double device[4] = {0, 0, 0, 0};
+    for (int c = 0; c < output->channels; c++)
+        device[c] = codes[c] / 65535. * full_code(output);
+    bool absolute = on_paper || output->intent == MILORI_ABSOLUTE;
+    cmsDoTransform(absolute ? output->on_paper : output->back, device, lab, 1);
+}
+
+double mil_output_beyond(const mil_output *output, const double asked[3]) {
+    bool absolute = output->intent == MILORI_ABSOLUTE;
+    cmsHTRANSFORM there = absolute ? output->there : output->plain;
+    cmsHTRANSFORM back = absolute ? output->on_paper : output->back;
+    double got[3], again[3];
+    round_trip(output, there, back, asked, got);
+    round_trip(output, there, back, got, again);
+    return fmax(0, mil_ciede2000(asked, got) - mil_ciede2000(got, again));
+}
+
+void mil_output_paper(const mil_output *output, double lab[3]) {
+    const uint16_t none = output->channels == 4 ? 0 : 65535, codes[4] = {none, none, none, none};
+    mil_output_given(output, codes, true, lab);
+}
+
+void mil_output_black(const mil_output *output, double lab[3]) {
+    static const double none[3] = {0, 0, 0};
+    mil_output_asked(output, none, lab);
 }
 
 void mil_output_free(mil_output *output) {
     if (!output)
         return;
-    cmsHTRANSFORM made[3] = {output->there, output->plain, output->back};
-    for (int i = 0; i < 3; i++)
+    cmsHTRANSFORM made[4] = {output->there, output->plain, output->back, output->on_paper};
+    for (int i = 0; i < 4; i++)
         if (made[i])
             cmsDeleteTransform(made[i]);
     mil_lcms_free(&output->lcms);

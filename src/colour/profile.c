@@ -41,22 +41,26 @@ milori_status mil_profile_fail(milori_context *ctx, const mil_lcms *lcms, const 
 
 int mil_profile_channels(cmsHPROFILE profile) {
     cmsColorSpaceSignature space = cmsGetColorSpace(profile);
-    return space == cmsSigRgbData ? 3 : space == cmsSigGrayData ? 1 : 0;
+    return space == cmsSigRgbData    ? 3
+           : space == cmsSigGrayData ? 1
+           : space == cmsSigCmykData ? 4
+                                     : 0;
 }
 
-/* What a profile is for, where that is not RGB or grey. */
-static const char *space_words(cmsColorSpaceSignature space) {
+/* What a profile is for, where that is not what is needed. */
+static const char *space_words(cmsColorSpaceSignature space, bool inks) {
     switch ((unsigned)space) {
     case cmsSigCmykData:
         return "it is for CMYK, and RGB or grey is needed";
     case cmsSigLabData:
-        return "it is for Lab, and RGB or grey is needed";
+        return inks ? "it is for Lab, and RGB, CMYK or grey is needed"
+                    : "it is for Lab, and RGB or grey is needed";
     default:
-        return "it is neither for RGB nor for grey";
+        return inks ? "it is for neither RGB, CMYK nor grey" : "it is neither for RGB nor for grey";
     }
 }
 
-static const char *class_fault(cmsHPROFILE profile) {
+static const char *class_fault(cmsHPROFILE profile, bool inks) {
     switch ((unsigned)cmsGetDeviceClass(profile)) {
     case cmsSigInputClass:
     case cmsSigDisplayClass:
@@ -73,11 +77,13 @@ static const char *class_fault(cmsHPROFILE profile) {
     unsigned pcs = (unsigned)cmsGetPCS(profile);
     if (pcs != cmsSigXYZData && pcs != cmsSigLabData)
         return "its connection space is neither XYZ nor Lab";
-    return mil_profile_channels(profile) ? NULL : space_words(cmsGetColorSpace(profile));
+    int channels = mil_profile_channels(profile);
+    bool serves = channels == 1 || channels == 3 || (channels == 4 && inks);
+    return serves ? NULL : space_words(cmsGetColorSpace(profile), inks);
 }
 
 milori_status mil_profile_open(milori_context *ctx, mil_lcms *lcms, const char *owner,
-                               const uint8_t *bytes, size_t size, cmsHPROFILE *profile) {
+                               const uint8_t *bytes, size_t size, bool inks, cmsHPROFILE *profile) {
     /* lcms2 drops the tags that a cut-off profile has lost, without a word. */
     if (size < 128 || size > UINT32_MAX)
         return mil_profile_fail(ctx, lcms, owner, "it is cut off");
@@ -87,7 +93,7 @@ milori_status mil_profile_open(milori_context *ctx, mil_lcms *lcms, const char *
     cmsHPROFILE opened = cmsOpenProfileFromMemTHR(lcms->context, bytes, (cmsUInt32Number)size);
     if (!opened)
         return mil_profile_fail(ctx, lcms, owner, NULL);
-    const char *fault = class_fault(opened);
+    const char *fault = class_fault(opened, inks);
     if (fault) {
         cmsCloseProfile(opened);
         return mil_profile_fail(ctx, lcms, owner, fault);

@@ -65,7 +65,7 @@ static milori_status srgb_profile(milori_context *ctx, mil_lcms *lcms, const mil
 static milori_status embedded_profile(milori_context *ctx, mil_lcms *lcms,
                                       const mil_source_info *info, cmsHPROFILE *profile) {
     milori_status status =
-        mil_profile_open(ctx, lcms, info->path, info->icc, info->icc_size, profile);
+        mil_profile_open(ctx, lcms, info->path, info->icc, info->icc_size, false, profile);
     if (status != MILORI_OK)
         return status;
     int channels = mil_profile_channels(*profile);

@@ -9,7 +9,9 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori proof [CHOICES] SCAN [FILE...] -o FILE        see one sheet under many choices\n"
     "  milori easel SCAN|FOLDER... -o FOLDER                choose by eye, in a browser\n"
+    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file to print in ink\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -104,17 +106,20 @@ void mil_help(int command) {
         puts(
             "milori easel [CHOICES] SCAN|FOLDER... -o FOLDER\n"
             "Serves a page on which tones are chosen by eye; choices named are where it begins.\n");
+    } else if (command == MIL_FOR_PROOF) {
+        puts("milori proof [CHOICES] SCAN [CHOICES FILE|POSITIVE...] -o FILE\n"
+             "Draws one sheet under several choices on one page; without more, all palettes.\n");
+    } else if (command == MIL_FOR_PRINT) {
+        puts("milori print [CHOICES] SCAN|POSITIVE -o FILE\n"
+             "Makes a file to print in ink; defaults stand in brackets.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
     }
     options_of(command, false);
-    if (command == MIL_FOR_EASEL) {
-        puts("\nChoices:");
-        choices_of(command, false);
-    }
-    if (command == MIL_FOR_MEASURE) {
-        puts("\nWhat you know of the sheets:");
+    if (command != MIL_FOR_POSITIVE) {
+        puts(command == MIL_FOR_MEASURE ? "\nWhat you know of the sheets:"
+                                        : "\nHow a scan is made positive:");
         choices_of(command, false);
     }
 }

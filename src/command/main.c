@@ -13,6 +13,8 @@ static const struct {
     int (*run)(milori_context *ctx, const mil_options *options);
 } commands[] = {{"positive", MIL_FOR_POSITIVE, mil_command_positive},
                 {"measure", MIL_FOR_MEASURE, mil_command_measure},
+                {"print", MIL_FOR_PRINT, mil_command_print},
+                {"proof", MIL_FOR_PROOF, mil_command_proof},
                 {"easel", MIL_FOR_EASEL, mil_command_easel}};
 
 static int run(milori_context *ctx, size_t which, char *const *arguments, size_t count) {

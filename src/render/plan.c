@@ -69,6 +69,14 @@ static double dpi_of(const mil_measured *measured, const milori_choices *choices
     return measured->grid.mm_known ? 25.4 / measured->grid.mm_px : 0;
 }
 
+static milori_status make_places(milori_context *ctx, mil_plan *plan) {
+    plan->channels = 1;
+    plan->codes = mil_alloc(ctx, PLACES, sizeof *plan->codes);
+    for (int i = 0; plan->codes && i < PLACES; i++)
+        plan->codes[i] = (uint16_t)i;
+    return plan->codes ? MILORI_OK : MILORI_ERR_MEMORY;
+}
+
 static milori_status make_dodge(milori_context *ctx, const milori_choices *choices,
                                 mil_plan *plan) {
     mil_dodge_free(&plan->dodge);
@@ -94,19 +102,21 @@ milori_status mil_plan_change(milori_context *ctx, mil_plan *plan, const milori_
         status = make_tones(ctx, choices, plan);
     if (status == MILORI_OK)
         status = make_dodge(ctx, choices, plan);
-    if (status == MILORI_OK && !(plan->codes && same_colours(&plan->choices, choices)))
-        status = make_codes(ctx, choices, plan);
+    bool coloured = plan->codes && (plan->places || same_colours(&plan->choices, choices));
+    if (status == MILORI_OK && !coloured)
+        status = plan->places ? make_places(ctx, plan) : make_codes(ctx, choices, plan);
     plan->choices = *choices;
     return status;
 }
 
-milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
-                           const milori_choices *choices, mil_plan **out) {
+static milori_status plan_new(milori_context *ctx, const mil_measured *measured, int index,
+                              const milori_choices *choices, bool places, mil_plan **out) {
     mil_plan *plan = mil_alloc(ctx, 1, sizeof *plan);
     if (!plan)
         return MILORI_ERR_MEMORY;
     plan->measured = measured;
     plan->index = index;
+    plan->places = places;
     plan->separation = &measured->separation[index];
     milori_status status = mil_response_make(ctx, plan->separation, &plan->response);
     if (status == MILORI_OK)
@@ -117,6 +127,16 @@ milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, in
     }
     *out = plan;
     return MILORI_OK;
+}
+
+milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
+                           const milori_choices *choices, mil_plan **plan) {
+    return plan_new(ctx, measured, index, choices, false, plan);
+}
+
+milori_status mil_plan_new_places(milori_context *ctx, const mil_measured *measured, int index,
+                                  const milori_choices *choices, mil_plan **plan) {
+    return plan_new(ctx, measured, index, choices, true, plan);
 }
 
 void mil_plan_free(mil_plan *plan) {
@@ -148,4 +168,14 @@ const uint16_t *mil_plan_codes(const mil_plan *plan) {
 
 const mil_tone *mil_plan_tone(const mil_plan *plan) {
     return &plan->tone;
+}
+
+void mil_plan_point(const mil_plan *plan, double x, double y, double *scan_x, double *scan_y) {
+    const mil_straight *g = &plan->straight;
+    double u, v;
+    mil_orient_back(g->turn, g->width, g->height, x, y, &u, &v);
+    u -= (double)g->width / 2;
+    v -= (double)g->height / 2;
+    *scan_x = g->cx + u * g->cosine - v * g->sine;
+    *scan_y = g->cy + u * g->sine + v * g->cosine;
 }

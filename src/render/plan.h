@@ -10,6 +10,7 @@
 struct mil_plan {
     const mil_measured *measured;
     int index;              /* of the sheet */
+    bool places;            /* codes are places on the palette, for no output */
     milori_choices choices; /* that it was made of */
     const mil_separation *separation;
     mil_straight straight;

@@ -24,15 +24,21 @@ milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, in
  * what they leave as it was: far quicker where the colours stay. On failure the plan is fit for
  * mil_plan_free() alone. */
 milori_status mil_plan_change(milori_context *ctx, mil_plan *plan, const milori_choices *choices);
+/* The same for what makes its own colours of the tones: one channel, whose codes are
+ * places on the palette, 0 (darkest) .. 65535. There is no output. */
+milori_status mil_plan_new_places(milori_context *ctx, const mil_measured *measured, int index,
+                                  const milori_choices *choices, mil_plan **plan);
 void mil_plan_free(mil_plan *plan);
 /* Size in px of the whole positive at scale 1 (the scan's own resolution). */
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
-double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
-const mil_output *mil_plan_output(const mil_plan *plan);
+double mil_plan_dpi(const mil_plan *plan);               /* 0 unknown */
+const mil_output *mil_plan_output(const mil_plan *plan); /* NULL for places */
 /* Output codes of places 0 .. 65535 on the palette, the output's channels each. */
 const uint16_t *mil_plan_codes(const mil_plan *plan);
 /* What the print does to this sheet. */
 const mil_tone *mil_plan_tone(const mil_plan *plan);
+/* Where a point (px) of the whole positive lies on the stored scan (px). */
+void mil_plan_point(const mil_plan *plan, double x, double y, double *scan_x, double *scan_y);
 
 /* Takes rows of the finished picture, in order: count rows of width pixels,
  * interleaved 16 bit codes of the output's channels. */
