@@ -21,7 +21,8 @@ struct mil_output {
     size_t icc_size;
 };
 
-enum { PROFILE_MOST = 64 << 20 };
+enum { PROFILE_MOST = 64 << 20, TRIES = 16 };
+#define GOOD_ENOUGH 0.5
 #define TRANSFORM_FLAGS (cmsFLAGS_NOCACHE | cmsFLAGS_NOOPTIMIZE)
 
 /* lcms2's sRGB as a file. lcms2 stamps it with the clock; here every copy is the
@@ -276,14 +277,22 @@ void mil_output_given(const mil_output *output, const uint16_t *codes, bool on_p
     cmsDoTransform(absolute ? output->on_paper : output->back, device, lab, 1);
 }
 
+/* Asked again with the miss put on top, which meets what lies inside the gamut
+ * after some steps, however coarse the table towards the device. argyll's
+ * coarsest on FOGRA29: of 1434 patches 113 are met at once, 1158 in four tries,
+ * 1382 in eight, 1426 in sixteen. */
 double mil_output_beyond(const mil_output *output, const double asked[3]) {
     bool absolute = output->intent == MILORI_ABSOLUTE;
     cmsHTRANSFORM there = absolute ? output->there : output->plain;
     cmsHTRANSFORM back = absolute ? output->on_paper : output->back;
-    double got[3], again[3];
-    round_trip(output, there, back, asked, got);
-    round_trip(output, there, back, got, again);
-    return fmax(0, mil_ciede2000(asked, got) - mil_ciede2000(got, again));
+    double want[3] = {asked[0], asked[1], asked[2]}, got[3], nearest = INFINITY;
+    for (int i = 0; i < TRIES && nearest > GOOD_ENOUGH; i++) {
+        round_trip(output, there, back, want, got);
+        nearest = fmin(nearest, mil_ciede2000(asked, got));
+        for (int c = 0; c < 3; c++)
+            want[c] += asked[c] - got[c];
+    }
+    return nearest;
 }
 
 void mil_output_paper(const mil_output *output, double lab[3]) {

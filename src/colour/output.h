@@ -46,9 +46,10 @@ void mil_output_asked(const mil_output *output, const double lab[3], double aske
  * absolute, the paper's own white and all. Any thread. */
 void mil_output_given(const mil_output *output, const uint16_t *codes, bool on_paper,
                       double lab[3]);
-/* CIEDE2000 between a colour asked for and the nearest that the printer has, with
- * what the profile's tables miss for any colour there taken off; 0 inside the
- * gamut. Any thread. */
+/* CIEDE2000 between a colour asked for and the nearest that the printer has, as its
+ * table from device to colour says; below 1 the colour is inside the gamut. A
+ * coarse table the other way, which misses by more than that what the printer has,
+ * does not count against it. Any thread. */
 double mil_output_beyond(const mil_output *output, const double asked[3]);
 /* CIELAB, absolute, of the paper that stays unprinted. */
 void mil_output_paper(const mil_output *output, double lab[3]);

@@ -10,7 +10,8 @@ import unittest
 
 from program import SOURCE, main
 
-LIBRARIES = ["libtiff-4", "libpng", "libjpeg", "exempi-2.0", "libxxhash", "lcms2", "jansson"]
+LIBRARIES = ["libtiff-4", "libpng", "libjpeg", "zlib", "exempi-2.0", "libxxhash", "lcms2", "jansson",
+             "freetype2", "fontconfig", "zimg", "libmicrohttpd"]
 
 
 def example():
@@ -86,9 +87,12 @@ class Installed(unittest.TestCase):
         with tempfile.TemporaryDirectory(prefix="milori-cc-") as place:
             program = os.path.join(place, "milori")
             flags = shlex.split(run("pkg-config", "--cflags", "--libs", *LIBRARIES))
+            assets = os.path.join(place, "assets.c")  # the live page's files as C
+            run("cmake", "-DFOLDER=" + os.path.join(SOURCE, "src", "view", "page"),
+                "-DOUT=" + assets, "-P", os.path.join(SOURCE, "src", "view", "assets.cmake"))
             run("cc", "-std=c17", "-D_DEFAULT_SOURCE", "-D_FILE_OFFSET_BITS=64",
                 '-DMILORI_VERSION="0"', "-Iinclude", "-Isrc",
-                *sorted(glob.glob(os.path.join(SOURCE, "src", "*", "*.c"))), "-o", program, *flags,
+                *sorted(glob.glob(os.path.join(SOURCE, "src", "*", "*.c"))), assets, "-o", program, *flags,
                 "-lm", "-pthread", cwd=SOURCE)
             self.assertEqual(run(program, "--version"), "milori 0\n")
 
