@@ -103,9 +103,8 @@ void mil_help(int command) {
         choices_of(command, false);
         puts("\nOther options:");
     } else if (command == MIL_FOR_EASEL) {
-        puts(
-            "milori easel [CHOICES] SCAN|FOLDER... -o FOLDER\n"
-            "Serves a page on which tones are chosen by eye; choices named are where it begins.\n");
+        puts("milori easel [CHOICES] SCAN|FOLDER... -o FOLDER\n"
+             "Serves a page on which tones are chosen by eye. Choices named are the start.\n");
     } else if (command == MIL_FOR_PROOF) {
         puts("milori proof [CHOICES] SCAN [CHOICES FILE|POSITIVE...] -o FILE\n"
              "Draws one sheet under several choices on one page; without more, all palettes.\n");
