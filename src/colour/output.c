@@ -69,6 +69,12 @@ static cmsHTRANSFORM to_lab(mil_output *output, cmsHPROFILE lab, cmsHPROFILE dev
                                  TYPE_Lab_DBL, intent, TRANSFORM_FLAGS);
 }
 
+static bool sees_paper(const mil_output *output) {
+    double lab[3];
+    mil_output_paper(output, lab);
+    return isfinite(lab[0]) && isfinite(lab[1]) && isfinite(lab[2]);
+}
+
 static void detect_black(cmsHPROFILE device, cmsUInt32Number intent, double xyz[3]) {
     cmsCIEXYZ black = {0, 0, 0};
     cmsDetectDestinationBlackPoint(&black, device, intent, 0);
@@ -97,6 +103,8 @@ static milori_status make_transforms(milori_context *ctx, mil_output *output, co
     cmsCloseProfile(lab);
     if (!output->there || !output->plain || !output->back || (print && !output->on_paper))
         return mil_profile_fail(ctx, &output->lcms, owner, "it does not serve for output");
+    if (print && !sees_paper(output))
+        return mil_profile_fail(ctx, &output->lcms, owner, "its white is no colour");
     if (black_point && output->intent != MILORI_ABSOLUTE)
         detect_black(device, intent, output->black);
     bool tables_fit = output->intent == MILORI_PERCEPTUAL || output->intent == MILORI_SATURATION;
