@@ -82,7 +82,8 @@ static void measured_as_others_do(void **state) {
         milori_intent intent;
     } cases[] = {{"relative", "29.icc", MILORI_RELATIVE},
                  {"absolute", "29.icc", MILORI_ABSOLUTE},
-                 {"perceptual", "29.icc", MILORI_PERCEPTUAL}, {"yellowish", "30.icc", MILORI_RELATIVE},
+                 {"perceptual", "29.icc", MILORI_PERCEPTUAL},
+                 {"yellowish", "30.icc", MILORI_RELATIVE},
                  {"coated", "39.icc", MILORI_RELATIVE}};
     char command[1600], said[2000];
     size_t used = (size_t)snprintf(command, sizeof command,
