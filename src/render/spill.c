@@ -1,11 +1,9 @@
 #include "render/spill.h"
 
-#include <errno.h>
-#include <fcntl.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
+
+#include "base/temp_file.h"
 
 /* The file holds strips of MIL_SPILL_STRIP columns (of the whole width where rows stay rows), each
  * with all its rows one after another: what is put goes in as one run a strip, and a strip comes
@@ -15,38 +13,16 @@ struct mil_spill {
     uint32_t width, height, strip;
     bool across, flip_x, flip_y; /* columns become rows; then read from the far end */
     uint32_t put;
-    int fd;
+    mil_temp_file file;
     uint16_t *run; /* MIL_SPILL_STRIP x the longer side */
-    char folder[512];
 };
-
-static milori_status disk_error(mil_spill *spill, const char *doing) {
-    return mil_fail(spill->ctx, MILORI_ERR_WRITE,
-                    "cannot %s a temporary file in %s (%s); free space there or set TMPDIR", doing,
-                    spill->folder, strerror(errno));
-}
-
-static milori_status make_file(mil_spill *spill) {
-    const char *folder = getenv("TMPDIR");
-    if (!folder || !*folder)
-        folder = "/tmp";
-    char name[sizeof spill->folder + 16];
-    snprintf(spill->folder, sizeof spill->folder, "%s", folder);
-    snprintf(name, sizeof name, "%s/milori.XXXXXX", spill->folder);
-    spill->fd = mkstemp(name);
-    if (spill->fd < 0)
-        return disk_error(spill, "make");
-    unlink(name);
-    fcntl(spill->fd, F_SETFD, FD_CLOEXEC);
-    return MILORI_OK;
-}
 
 milori_status mil_spill_new(milori_context *ctx, uint32_t width, uint32_t height, int turn,
                             mil_spill **out) {
     mil_spill *spill = mil_alloc(ctx, 1, sizeof *spill);
     if (!spill)
         return MILORI_ERR_MEMORY;
-    *spill = (mil_spill){.ctx = ctx, .width = width, .height = height, .fd = -1};
+    *spill = (mil_spill){.ctx = ctx, .width = width, .height = height, .file.fd = -1};
     spill->across = turn >= 5;
     /* Whether the picture's columns and rows are met from the far end. */
     spill->flip_x = turn == 2 || turn == 3 || turn == 7 || turn == 8;
@@ -56,7 +32,7 @@ milori_status mil_spill_new(milori_context *ctx, uint32_t width, uint32_t height
     spill->run = mil_alloc(ctx, (size_t)MIL_SPILL_STRIP * (width > height ? width : height),
                            sizeof *spill->run);
     if (spill->run)
-        status = make_file(spill);
+        status = mil_temp_file_open(ctx, &spill->file);
     if (status != MILORI_OK) {
         mil_spill_free(spill);
         return status;
@@ -66,49 +42,16 @@ milori_status mil_spill_new(milori_context *ctx, uint32_t width, uint32_t height
 }
 
 /* Where the given row of the strip that starts at column x lies. */
-static off_t place(const mil_spill *spill, uint32_t x, uint32_t columns, uint32_t row) {
-    return (off_t)(((uint64_t)x * spill->height + (uint64_t)row * columns) * 2);
-}
-
-static milori_status write_run(mil_spill *spill, const void *bytes, size_t size, off_t at) {
-    const char *p = bytes;
-    while (size > 0) {
-        ssize_t n = pwrite(spill->fd, p, size, at);
-        if (n < 0 && errno == EINTR)
-            continue;
-        if (n <= 0) {
-            errno = n == 0 ? ENOSPC : errno;
-            return disk_error(spill, "write");
-        }
-        p += n;
-        at += n;
-        size -= (size_t)n;
-    }
-    return MILORI_OK;
-}
-
-static milori_status read_run(mil_spill *spill, size_t size, off_t at) {
-    char *p = (char *)spill->run;
-    while (size > 0) {
-        ssize_t n = pread(spill->fd, p, size, at);
-        if (n < 0 && errno == EINTR)
-            continue;
-        if (n <= 0) {
-            errno = n == 0 ? EIO : errno;
-            return disk_error(spill, "read back");
-        }
-        p += n;
-        at += n;
-        size -= (size_t)n;
-    }
-    return MILORI_OK;
+static uint64_t place(const mil_spill *spill, uint32_t x, uint32_t columns, uint32_t row) {
+    return ((uint64_t)x * spill->height + (uint64_t)row * columns) * 2;
 }
 
 milori_status mil_spill_put(mil_spill *spill, uint32_t count, const uint16_t *rows) {
     milori_status status = MILORI_OK;
     if (!spill->across) {
-        status = write_run(spill, rows, (size_t)count * spill->width * 2,
-                           place(spill, 0, spill->width, spill->put));
+        status =
+            mil_temp_file_write(spill->ctx, &spill->file, rows, (size_t)count * spill->width * 2,
+                                place(spill, 0, spill->width, spill->put));
         spill->put += count;
         return status;
     }
@@ -119,8 +62,8 @@ milori_status mil_spill_put(mil_spill *spill, uint32_t count, const uint16_t *ro
             uint32_t c = spill->width - x < spill->strip ? spill->width - x : spill->strip;
             for (uint32_t y = 0; y < n; y++)
                 memcpy(spill->run + (size_t)y * c, from + (size_t)y * spill->width + x, c * 2);
-            status =
-                write_run(spill, spill->run, (size_t)n * c * 2, place(spill, x, c, spill->put));
+            status = mil_temp_file_write(spill->ctx, &spill->file, spill->run, (size_t)n * c * 2,
+                                         place(spill, x, c, spill->put));
         }
         spill->put += n;
     }
@@ -137,7 +80,8 @@ static void reverse(uint16_t *row, uint32_t n) {
 
 static milori_status get_rows(mil_spill *spill, uint32_t first, uint32_t count, uint16_t *rows) {
     uint32_t w = spill->width, low = spill->flip_y ? spill->height - first - count : first;
-    milori_status status = read_run(spill, (size_t)count * w * 2, place(spill, 0, w, low));
+    milori_status status = mil_temp_file_read(spill->ctx, &spill->file, spill->run,
+                                              (size_t)count * w * 2, place(spill, 0, w, low));
     if (status != MILORI_OK)
         return status;
     for (uint32_t y = 0; y < count; y++) {
@@ -154,7 +98,8 @@ static milori_status get_columns(mil_spill *spill, uint32_t x, uint32_t count, u
                                  bool last_first) {
     uint32_t start = x / spill->strip * spill->strip, h = spill->height;
     uint32_t c = spill->width - start < spill->strip ? spill->width - start : spill->strip;
-    milori_status status = read_run(spill, (size_t)c * h * 2, place(spill, start, c, 0));
+    milori_status status = mil_temp_file_read(spill->ctx, &spill->file, spill->run,
+                                              (size_t)c * h * 2, place(spill, start, c, 0));
     if (status != MILORI_OK)
         return status;
     for (uint32_t i = 0; i < count; i++) {
@@ -188,8 +133,7 @@ milori_status mil_spill_get(mil_spill *spill, uint32_t first, uint32_t count, ui
 void mil_spill_free(mil_spill *spill) {
     if (!spill)
         return;
-    if (spill->fd >= 0)
-        close(spill->fd);
+    mil_temp_file_close(&spill->file);
     free(spill->run);
     free(spill);
 }
