@@ -2,7 +2,7 @@
 #ifndef MILORI_PRINT_TONES_H
 #define MILORI_PRINT_TONES_H
 
-#include "base/base.h"
+#include "colour/output.h"
 
 enum { MIL_PLACES = 65536 };
 
@@ -10,13 +10,16 @@ enum { MIL_PLACES = 65536 };
  * stands still along a stretch, its words still rise a little, so that places can
  * be found again. */
 typedef struct mil_print_tones {
-    uint16_t *word;   /* of a place 0 .. 65535; never falling */
-    uint16_t *place;  /* of a word, the other way */
-    double (*lab)[3]; /* of a place: the palette's colours, its lightest made the paper's
-                         white (L* 100), as ICC's media-relative colours are */
+    uint16_t *word;  /* of a place 0 .. 65535; never falling */
+    uint16_t *place; /* of a word, the other way */
 } mil_print_tones;
 
-/* Of the palette that choices hold; as drawn, no output's gamut looked at. */
+/* The line of the palette that choices hold, on paper: its lightest colour becomes
+ * the paper's white (L* 100) and the others keep their proportion to it, as ICC's
+ * media-relative colours do. MIL_PLACES colours. output: chroma is lowered, smoothly
+ * along the line, where it cannot show the palette's; NULL: as drawn. */
+milori_status mil_print_line(milori_context *ctx, const milori_choices *choices,
+                             const mil_output *output, double (*lab)[3]);
 milori_status mil_print_tones_make(milori_context *ctx, const milori_choices *choices,
                                    mil_print_tones *tones);
 void mil_print_tones_free(mil_print_tones *tones);

@@ -63,8 +63,16 @@ static double dpi_of(const mil_measured *measured, const milori_choices *choices
     return measured->grid.mm_known ? 25.4 / measured->grid.mm_px : 0;
 }
 
+static milori_status make_places(milori_context *ctx, mil_plan *plan) {
+    plan->channels = 1;
+    plan->codes = mil_alloc(ctx, PLACES, sizeof *plan->codes);
+    for (int i = 0; plan->codes && i < PLACES; i++)
+        plan->codes[i] = (uint16_t)i;
+    return plan->codes ? MILORI_OK : MILORI_ERR_MEMORY;
+}
+
 static milori_status fill(milori_context *ctx, const milori_choices *choices, int index,
-                          mil_plan *plan) {
+                          bool places, mil_plan *plan) {
     const mil_measured *measured = plan->measured;
     milori_status status = mil_straight_of(ctx, measured, index, choices, &plan->straight);
     if (status == MILORI_OK)
@@ -75,25 +83,35 @@ static milori_status fill(milori_context *ctx, const milori_choices *choices, in
         status = mil_dodge_read(ctx, choices, &plan->straight, &measured->found[index].frame,
                                 &plan->dodge);
     if (status == MILORI_OK)
-        status = make_codes(ctx, choices, plan);
+        status = places ? make_places(ctx, plan) : make_codes(ctx, choices, plan);
     return status;
 }
 
-milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
-                           const milori_choices *choices, mil_plan **out) {
+static milori_status plan_new(milori_context *ctx, const mil_measured *measured, int index,
+                              const milori_choices *choices, bool places, mil_plan **out) {
     mil_plan *plan = mil_alloc(ctx, 1, sizeof *plan);
     if (!plan)
         return MILORI_ERR_MEMORY;
     plan->measured = measured;
     plan->separation = &measured->separation[index];
     plan->dpi = dpi_of(measured, choices);
-    milori_status status = fill(ctx, choices, index, plan);
+    milori_status status = fill(ctx, choices, index, places, plan);
     if (status != MILORI_OK) {
         mil_plan_free(plan);
         return status;
     }
     *out = plan;
     return MILORI_OK;
+}
+
+milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
+                           const milori_choices *choices, mil_plan **plan) {
+    return plan_new(ctx, measured, index, choices, false, plan);
+}
+
+milori_status mil_plan_new_places(milori_context *ctx, const mil_measured *measured, int index,
+                                  const milori_choices *choices, mil_plan **plan) {
+    return plan_new(ctx, measured, index, choices, true, plan);
 }
 
 void mil_plan_free(mil_plan *plan) {
@@ -117,4 +135,14 @@ double mil_plan_dpi(const mil_plan *plan) {
 
 const mil_output *mil_plan_output(const mil_plan *plan) {
     return plan->output;
+}
+
+void mil_plan_point(const mil_plan *plan, double x, double y, double *scan_x, double *scan_y) {
+    const mil_straight *g = &plan->straight;
+    double u, v;
+    mil_orient_back(g->turn, g->width, g->height, x, y, &u, &v);
+    u -= (double)g->width / 2;
+    v -= (double)g->height / 2;
+    *scan_x = g->cx + u * g->cosine - v * g->sine;
+    *scan_y = g->cy + u * g->sine + v * g->cosine;
 }

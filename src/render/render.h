@@ -20,11 +20,17 @@ typedef struct mil_plan mil_plan;
  * light tones' amount. */
 milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
                            const milori_choices *choices, mil_plan **plan);
+/* The same for what makes its own colours of the tones: one channel, whose codes are
+ * places on the palette, 0 (darkest) .. 65535. There is no output. */
+milori_status mil_plan_new_places(milori_context *ctx, const mil_measured *measured, int index,
+                                  const milori_choices *choices, mil_plan **plan);
 void mil_plan_free(mil_plan *plan);
 /* Size in px of the whole positive at scale 1 (the scan's own resolution). */
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
 double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
-const mil_output *mil_plan_output(const mil_plan *plan);
+const mil_output *mil_plan_output(const mil_plan *plan); /* NULL for places */
+/* Where a point (px) of the whole positive lies on the stored scan (px). */
+void mil_plan_point(const mil_plan *plan, double x, double y, double *scan_x, double *scan_y);
 
 /* Takes rows of the finished picture, in order: count rows of width pixels,
  * interleaved 16 bit codes of the output's channels. */
