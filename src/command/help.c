@@ -9,6 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file to print in ink\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -99,13 +100,17 @@ void mil_help(int command) {
         puts("\nOther choices:");
         choices_of(command, false);
         puts("\nOther options:");
+    } else if (command == MIL_FOR_PRINT) {
+        puts("milori print [CHOICES] SCAN|POSITIVE -o FILE\n"
+             "Makes a file to print in ink; defaults stand in brackets.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
     }
     options_of(command, false);
-    if (command == MIL_FOR_MEASURE) {
-        puts("\nWhat you know of the sheets:");
+    if (command == MIL_FOR_MEASURE || command == MIL_FOR_PRINT) {
+        puts(command == MIL_FOR_PRINT ? "\nHow a scan is made positive:"
+                                      : "\nWhat you know of the sheets:");
         choices_of(command, false);
     }
 }

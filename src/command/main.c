@@ -12,7 +12,8 @@ static const struct {
     int mask;
     int (*run)(milori_context *ctx, const mil_options *options);
 } commands[] = {{"positive", MIL_FOR_POSITIVE, mil_command_positive},
-                {"measure", MIL_FOR_MEASURE, mil_command_measure}};
+                {"measure", MIL_FOR_MEASURE, mil_command_measure},
+                {"print", MIL_FOR_PRINT, mil_command_print}};
 
 static int run(milori_context *ctx, size_t which, char *const *arguments, size_t count) {
     mil_options options;

@@ -8,23 +8,52 @@
 static const mil_option table[] = {
     {MIL_OPTION_OUTPUT, 'o', "output", "FOLDER", "where the positives go; made if it is not there",
      MIL_FOR_POSITIVE},
+    {MIL_OPTION_OUTPUT, 'o', "output", "FILE", "the print: .tif, .png, .pdf or .jpg",
+     MIL_FOR_PRINT},
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
-     MIL_FOR_POSITIVE},
+     MIL_FOR_POSITIVE | MIL_FOR_PRINT},
+    {MIL_OPTION_PAPER, 0, "paper", "PAPER", "a4, a3+, letter, 8x10in, a4-across ...; none (a4)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_SIZE, 0, "size", "SIZE",
+     "fit, 180mm, 7in (the long side), width=, height=, short=; pixels (fit)", MIL_FOR_PRINT},
+    {MIL_OPTION_MARGIN, 0, "margin", "LENGTHS", "1, 2 or 4 of them, clockwise from above (15mm)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_PLACE, 0, "place", "PLACE", "top, bottom-left ..., or 20mm,30mm (centre)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_PRINT_DPI, 0, "print-dpi", "N", "pixels an inch on the paper, 72 to 2880 (360)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_PRINTER, 0, "printer", "FILE", "ICC profile of printer and paper (sRGB)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_SHARPEN, 0, "sharpen", "LENGTH", "edges this fine on the paper, to 1mm (none)",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_EDGE, 0, "edge", NULL, "the whole coated sheet to the brush's own edge",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_SHEET, 0, "sheet", "N", "which sheet of a scan that holds several", MIL_FOR_PRINT},
+    {MIL_OPTION_FINISHED, 0, "finished", NULL, "the file is a positive, not a scan", MIL_FOR_PRINT},
+    {MIL_OPTION_LOOK, 0, "look", "FILE", "PNG of how the print will look, hatched out of gamut",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_TEST_STRIP, 0, "test-strip", "CHOICE", "strips under CHOICE=VALUE,VALUE,...",
+     MIL_FOR_PRINT},
+    {MIL_OPTION_CONTACT_SHEET, 0, "contact-sheet", NULL, "all pictures named, small, on one page",
+     MIL_FOR_PRINT},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
     {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over what was not made from this scan",
      MIL_FOR_POSITIVE},
+    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over files that are there", MIL_FOR_PRINT},
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
-     MIL_FOR_POSITIVE},
+     MIL_FOR_POSITIVE | MIL_FOR_PRINT},
     {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
-    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors", MIL_FOR_POSITIVE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
+     MIL_FOR_POSITIVE | MIL_FOR_PRINT},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT},
     {MIL_OPTION_PIXELS, 0, "pixels", "N", "most pixels a scan may have (2147483648)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
-    {MIL_OPTION_HELP, 'h', "help", NULL, "this text", MIL_FOR_POSITIVE | MIL_FOR_MEASURE}};
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT},
+    {MIL_OPTION_HELP, 'h', "help", NULL, "this text",
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT}};
 
 /* What is being read: the arguments, where we are, and the choices kept until
  * those of --like are known. */
@@ -35,8 +64,6 @@ typedef struct reading {
     char *const *argument;
     size_t count, at;
     mil_options *options;
-    size_t chosen;
-    const char **choice; /* name, text, name, text ... */
 } reading;
 
 const mil_option *mil_option_table(size_t *count) {
@@ -48,6 +75,8 @@ bool mil_choice_taken(int command, const char *name) {
     static const char *const measuring[] = {"dpi", "shape", "frame", "corners", "unexposed"};
     if (command == MIL_FOR_POSITIVE)
         return true;
+    if (command == MIL_FOR_PRINT) /* the file's name says the first, --printer the other */
+        return strcmp(name, "format") != 0 && strcmp(name, "profile") != 0;
     for (size_t i = 0; i < sizeof measuring / sizeof *measuring; i++)
         if (strcmp(name, measuring[i]) == 0)
             return true;
@@ -121,7 +150,7 @@ static milori_status apply(const reading *r, const mil_option *option, const cha
     switch (option->key) {
     case MIL_OPTION_OUTPUT:
         o->output = text;
-        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a folder");
+        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a name after it");
     case MIL_OPTION_LIKE:
         o->like = text;
         return MILORI_OK;
@@ -178,8 +207,9 @@ static milori_status read_long(reading *r) {
     milori_status status = takes ? take_text(r, equals ? equals + 1 : NULL, &text) : MILORI_OK;
     if (status != MILORI_OK || option)
         return status == MILORI_OK ? apply(r, option, text) : status;
-    r->choice[r->chosen++] = choice->name;
-    r->choice[r->chosen++] = text;
+    mil_options *o = r->options;
+    o->choice[o->chosen++] = choice->name;
+    o->choice[o->chosen++] = text;
     return MILORI_OK;
 }
 
@@ -211,9 +241,9 @@ static milori_status read_arguments(reading *r) {
     return status;
 }
 
-static bool named(const reading *r, const char *choice) {
-    for (size_t i = 0; i < r->chosen; i += 2)
-        if (strcmp(r->choice[i], choice) == 0)
+bool mil_choice_given(const mil_options *options, const char *name) {
+    for (size_t i = 0; i < options->chosen; i += 2)
+        if (strcmp(options->choice[i], name) == 0)
             return true;
     return false;
 }
@@ -225,11 +255,11 @@ static void make_own(const reading *r) {
     o->own = o->choices;
     if (!o->like)
         return;
-    if (!named(r, "corners")) {
+    if (!mil_choice_given(o, "corners")) {
         o->own.corners_given = from->corners_given;
         memcpy(o->own.corners_px, from->corners_px, sizeof from->corners_px);
     }
-    if (!named(r, "unexposed")) {
+    if (!mil_choice_given(o, "unexposed")) {
         o->own.spots = from->spots;
         memcpy(o->own.spot_px, from->spot_px, sizeof from->spot_px);
     }
@@ -245,10 +275,10 @@ static milori_status apply_choices(const reading *r) {
         o->choices = o->record.choices;
         mil_choices_forget_sheet(&o->choices);
     }
-    o->like_profile = o->like && o->choices.profile[0] && !named(r, "profile");
-    o->like_dodge = o->like && o->choices.dodge[0] && !named(r, "dodge");
-    for (size_t i = 0; i < r->chosen && status == MILORI_OK; i += 2)
-        status = milori_choice_set(r->ctx, &o->choices, r->choice[i], r->choice[i + 1]);
+    o->like_profile = o->like && o->choices.profile[0] && !mil_choice_given(o, "profile");
+    o->like_dodge = o->like && o->choices.dodge[0] && !mil_choice_given(o, "dodge");
+    for (size_t i = 0; i < o->chosen && status == MILORI_OK; i += 2)
+        status = milori_choice_set(r->ctx, &o->choices, o->choice[i], o->choice[i + 1]);
     if (status == MILORI_OK)
         status = mil_choices_check(r->ctx, &o->choices);
     make_own(r);
@@ -267,17 +297,17 @@ milori_status mil_options_read(milori_context *ctx, int command, const char *com
                  .count = count,
                  .options = options};
     options->names = mil_alloc(ctx, count, sizeof *options->names);
-    r.choice = mil_alloc(ctx, count, 2 * sizeof *r.choice);
-    milori_status status = options->names && r.choice ? MILORI_OK : MILORI_ERR_MEMORY;
+    options->choice = mil_alloc(ctx, count, 2 * sizeof *options->choice);
+    milori_status status = options->names && options->choice ? MILORI_OK : MILORI_ERR_MEMORY;
     if (status == MILORI_OK)
         status = read_arguments(&r);
     if (status == MILORI_OK && !options->help)
         status = apply_choices(&r);
-    free(r.choice);
     return status;
 }
 
 void mil_options_free(mil_options *options) {
     free(options->names);
+    free(options->choice);
     memset(options, 0, sizeof *options);
 }

@@ -27,6 +27,19 @@ typedef enum mil_option_key {
     MIL_OPTION_MEMORY,
     MIL_OPTION_PIXELS,
     MIL_OPTION_HELP,
+    MIL_OPTION_PAPER,
+    MIL_OPTION_SIZE,
+    MIL_OPTION_MARGIN,
+    MIL_OPTION_PLACE,
+    MIL_OPTION_PRINT_DPI,
+    MIL_OPTION_SHARPEN,
+    MIL_OPTION_EDGE,
+    MIL_OPTION_PRINTER,
+    MIL_OPTION_LOOK,
+    MIL_OPTION_SHEET,
+    MIL_OPTION_FINISHED,
+    MIL_OPTION_TEST_STRIP,
+    MIL_OPTION_CONTACT_SHEET,
     MIL_OPTION_KEYS /* how many */
 } mil_option_key;
 
@@ -56,6 +69,8 @@ typedef struct mil_options {
     milori_choices choices;             /* of --like, then of the command line */
     milori_choices own;                 /* the same for the scan that --like's record is of */
     bool like_profile, like_dodge;      /* these files are named by --like's record alone */
+    size_t chosen;                      /* choices on the command line itself */
+    const char **choice;                /* name, text, name, text ... of them */
     char **names;                       /* scans and folders, in the order given */
     size_t count;
 } mil_options;
@@ -64,6 +79,8 @@ typedef struct mil_options {
  * before "--"; of one given twice the last counts. --help ends the reading. */
 milori_status mil_options_read(milori_context *ctx, int command, const char *command_name,
                                char *const *arguments, size_t count, mil_options *options);
+/* Whether the command line itself names that choice. */
+bool mil_choice_given(const mil_options *options, const char *name);
 void mil_options_free(mil_options *options);
 
 #endif

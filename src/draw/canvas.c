@@ -19,7 +19,7 @@ struct mil_canvas {
 };
 
 /* What a canvas may hold in memory, bytes. */
-static const uint64_t SMALL = (uint64_t)16 << 20;
+static const uint64_t SMALL = (uint64_t)1 << 20;
 
 static milori_status make_room(mil_canvas *canvas) {
     uint64_t row = (uint64_t)canvas->width * (uint64_t)canvas->channels;

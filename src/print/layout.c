@@ -202,6 +202,15 @@ static mil_layout_wish turned(const mil_layout_wish *wish, const double px[2]) {
     return w;
 }
 
+void mil_layout_picture(const mil_layout_wish *wish, uint32_t width, uint32_t height,
+                        double mm[2]) {
+    const double px[2] = {width, height};
+    double room[2];
+    mil_layout_wish w = turned(wish, px);
+    mil_layout_room(&w, room);
+    set_size(&w, room, px, mm);
+}
+
 static milori_status alone(milori_context *ctx, const mil_layout_wish *wish, const double px[2],
                            mil_layout *layout) {
     static const double corner[2] = {0, 0};

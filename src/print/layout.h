@@ -46,6 +46,8 @@ void mil_layout_default(mil_layout_wish *wish);
  * and what would. */
 milori_status mil_layout_make(milori_context *ctx, const mil_layout_wish *wish, uint32_t width,
                               uint32_t height, mil_layout *layout);
+/* Size in mm that the picture is to have, whether or not it fits. */
+void mil_layout_picture(const mil_layout_wish *wish, uint32_t width, uint32_t height, double mm[2]);
 /* The area within the margins, mm: width and height. */
 void mil_layout_room(const mil_layout_wish *wish, double mm[2]);
 

@@ -27,7 +27,7 @@ milori_status mil_plan_new_places(milori_context *ctx, const mil_measured *measu
 void mil_plan_free(mil_plan *plan);
 /* Size in px of the whole positive at scale 1 (the scan's own resolution). */
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
-double mil_plan_dpi(const mil_plan *plan); /* 0 unknown */
+double mil_plan_dpi(const mil_plan *plan);               /* 0 unknown */
 const mil_output *mil_plan_output(const mil_plan *plan); /* NULL for places */
 /* Where a point (px) of the whole positive lies on the stored scan (px). */
 void mil_plan_point(const mil_plan *plan, double x, double y, double *scan_x, double *scan_y);

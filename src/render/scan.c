@@ -10,7 +10,7 @@
 #include "render/sheet_json.h"
 #include "render/straight.h"
 #include "scan/packet.h"
-#include "scan/sink.h"
+#include "scan/sink_codes.h"
 #include "tone/choices.h"
 
 struct milori_scan {
@@ -203,51 +203,23 @@ static milori_status make_packet(milori_scan *scan, int index, const milori_choi
     return status;
 }
 
-typedef struct writer {
-    mil_sink *sink;
-    size_t samples; /* a row */
-    uint8_t *bytes; /* 8 bit samples of a band, or NULL for 16 */
-} writer;
-
-/* 8 bits are the 16 rounded, without dithering: the paper's grain is dither enough. */
 static milori_status write_rows(void *data, uint32_t count, const uint16_t *codes) {
-    writer *w = data;
-    if (!w->bytes)
-        return mil_sink_write(w->sink, count, codes);
-    milori_status status = MILORI_OK;
-    for (uint32_t y = 0; y < count && status == MILORI_OK; y++, codes += w->samples) {
-        for (size_t i = 0; i < w->samples; i++)
-            w->bytes[i] = (uint8_t)((codes[i] * 255u + 32767u) / 65535u);
-        status = mil_sink_write(w->sink, 1, w->bytes);
-    }
-    return status;
+    return mil_code_sink_write(data, count, codes);
 }
 
 static milori_status write_positive(milori_scan *scan, const mil_plan *plan, const char *path,
                                     mil_sink_options *options) {
-    writer w = {0};
-    const mil_taker taker = {write_rows, &w};
+    mil_code_sink sink = {0};
+    const mil_taker taker = {write_rows, &sink};
     const mil_output *output = mil_plan_output(plan);
     mil_plan_size(plan, &options->width, &options->height);
     options->channels = mil_output_channels(output);
     options->dpi = mil_plan_dpi(plan);
     options->icc = mil_output_icc(output, &options->icc_size);
-    w.samples = (size_t)options->width * (size_t)options->channels;
-    if (options->bits == 8) {
-        w.bytes = mil_alloc(scan->ctx, w.samples, 1);
-        if (!w.bytes)
-            return MILORI_ERR_MEMORY;
-    }
-    milori_status status = mil_sink_open(scan->ctx, path, options, &w.sink);
-    if (status == MILORI_OK) {
+    milori_status status = mil_code_sink_open(scan->ctx, path, options, &sink);
+    if (status == MILORI_OK)
         status = mil_render(scan->ctx, plan, scan->measured.source, NULL, 1, &taker);
-        if (status == MILORI_OK)
-            status = mil_sink_commit(w.sink);
-        else
-            mil_sink_abort(w.sink);
-    }
-    free(w.bytes);
-    return status;
+    return mil_code_sink_close(&sink, status);
 }
 
 static milori_status not_the_scan(milori_scan *scan, const char *path) {

@@ -64,6 +64,7 @@ static void draws(uint32_t width, uint32_t height) {
 static void test_small(void **state) {
     (void)state;
     draws(40, 9);
+    draws(300, 400);
 }
 
 static void test_large(void **state) {
