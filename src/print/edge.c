@@ -4,7 +4,9 @@
 #include <stdlib.h>
 
 static const double FRAME_MM = 0.7; /* so far round the frame its light may have strayed */
-static const double SHADOW_MM = 1;  /* inside the outline bare paper may lie in its edge's shadow */
+static const double SOFT_MM = 0.2;  /* half the width of a cut edge */
+static const double SHADOW_MM =
+    0.6; /* inside the outline bare paper may lie in its edge's shadow */
 static const double BARE = 0.3, COATED = 0.6; /* between them the coat is thin: part of it shows */
 static const double DARK_BED = 0.1;           /* linear light of a black lid, at most */
 
@@ -21,10 +23,17 @@ typedef struct levels {
     bool brushed; /* bare paper shows beside the coat */
 } levels;
 
+/* A turned rectangle of the scan, made ready for many points. */
+typedef struct side_finder {
+    double cx, cy, cosine, sine, w, h;
+} side_finder;
+
 struct mil_edge {
     int nx, ny;
-    double cell;  /* px of the scan */
-    float *cover; /* of a cell, 0 paper .. 1 coat */
+    double cell; /* px of the scan */
+    float *coat; /* of a cell: 0 as bare paper .. 1 as the coat, and beyond */
+    side_finder outline, frame;
+    double rim, soft, near; /* px */
 };
 
 /* Density of dye or yellow, whichever there is more of. */
@@ -35,11 +44,15 @@ static float coat_density(const mil_grid *g, size_t at) {
     return (float)-log10(fmax(least, 0.002));
 }
 
-/* Distance in px inside (positive) or outside a turned rectangle's nearest side. */
-static double inside_by(const mil_rect *r, double x, double y) {
-    double u, v;
-    mil_rect_local(r, x, y, &u, &v);
-    return fmin((1 - fabs(u)) * r->w, (1 - fabs(v)) * r->h) / 2;
+static side_finder finder_of(const mil_rect *r) {
+    return (side_finder){r->cx, r->cy, cos(r->angle), sin(r->angle), r->w / 2, r->h / 2};
+}
+
+/* Distance in px inside (positive) or outside the nearest side. */
+static double inside_by(const side_finder *r, double x, double y) {
+    double u = (x - r->cx) * r->cosine + (y - r->cy) * r->sine;
+    double v = (y - r->cy) * r->cosine - (x - r->cx) * r->sine;
+    return fmin(r->w - fabs(u), r->h - fabs(v));
 }
 
 static double step(double low, double high, double x) {
@@ -55,39 +68,6 @@ static float lid_light(const mil_grid *g, size_t at) {
 static void centre(const mil_grid *g, size_t at, double *x, double *y) {
     *x = ((double)(at % (size_t)g->nx) + 0.5) * g->cell;
     *y = ((double)(at / (size_t)g->nx) + 0.5) * g->cell;
-}
-
-static void cover_cells(const mil_grid *g, const mil_found *found, const levels *l,
-                        const float *density, float *cover) {
-    double soft = 0.5 * g->cell, near = FRAME_MM / g->mm_px;
-    double rim = l->brushed ? SHADOW_MM / g->mm_px : soft;
-    for (size_t at = 0; at < (size_t)g->nx * (size_t)g->ny; at++) {
-        double x, y;
-        centre(g, at, &x, &y);
-        double on_paper = step(-soft, soft, inside_by(&found->outline, x, y) - rim);
-        double part = step(BARE, COATED, (density[at] - l->bare) / (l->coat - l->bare));
-        if (l->bed < DARK_BED && lid_light(g, at) < 1.5 * l->bed + 0.01)
-            part = 0;
-        if (inside_by(&found->frame, x, y) > -near)
-            part = 1;
-        cover[at] = (float)(on_paper * part);
-    }
-}
-
-/* Mean with the neighbours, weights 1 2 1 both ways: the paper's own grain is no edge. */
-static void smooth(const mil_grid *g, const float *from, float *to) {
-    for (int j = 0; j < g->ny; j++)
-        for (int i = 0; i < g->nx; i++) {
-            float sum = 0;
-            for (int k = 0; k < 9; k++) {
-                int x = i + k % 3 - 1, y = j + k / 3 - 1;
-                x = x < 0 ? 0 : x >= g->nx ? g->nx - 1 : x;
-                y = y < 0 ? 0 : y >= g->ny ? g->ny - 1 : y;
-                float weight = (float)((2 - abs(k % 3 - 1)) * (2 - abs(k / 3 - 1)));
-                sum += weight * from[(size_t)y * (size_t)g->nx + (size_t)x];
-            }
-            to[(size_t)j * (size_t)g->nx + (size_t)i] = sum / 16;
-        }
 }
 
 /* Parts the cells in two at the density that leaves the least spread within them (Otsu 1979), over
@@ -117,17 +97,17 @@ static double part_in_two(const uint32_t histogram[BINS], double *low, double *h
 }
 
 /* From what lies between the frame and the paper's outline, and beyond it. */
-static levels find_levels(const mil_grid *g, const mil_found *found, const float *density) {
+static levels find_levels(const mil_grid *g, const mil_edge *edge, const float *density) {
     uint32_t histogram[BINS] = {0};
     double near = 2 * FRAME_MM / g->mm_px, sum = 0, count = 0, bed = 0, beds = 0;
     for (size_t at = 0; at < (size_t)g->nx * (size_t)g->ny; at++) {
         double x, y;
         centre(g, at, &x, &y);
-        double paper = inside_by(&found->outline, x, y);
+        double paper = inside_by(&edge->outline, x, y);
         if (paper < -near) {
             bed += lid_light(g, at);
             beds++;
-        } else if (paper > near && inside_by(&found->frame, x, y) < -near) {
+        } else if (paper > near && inside_by(&edge->frame, x, y) < -near) {
             double bin = density[at] / DENSEST * BINS;
             histogram[(int)fmin(fmax(bin, 0), BINS - 1)]++;
             sum += density[at];
@@ -144,48 +124,73 @@ static levels find_levels(const mil_grid *g, const mil_found *found, const float
     return l;
 }
 
+static void fill(const mil_grid *g, const mil_found *found, mil_edge *edge) {
+    size_t cells = (size_t)g->nx * (size_t)g->ny;
+    edge->outline = finder_of(&found->outline);
+    edge->frame = finder_of(&found->frame);
+    for (size_t at = 0; at < cells; at++)
+        edge->coat[at] = coat_density(g, at);
+    levels l = find_levels(g, edge, edge->coat);
+    for (size_t at = 0; at < cells; at++) {
+        bool lid = l.bed < DARK_BED && lid_light(g, at) < 1.5 * l.bed + 0.01;
+        edge->coat[at] = lid ? 0 : (float)((edge->coat[at] - l.bare) / (l.coat - l.bare));
+    }
+    edge->soft = SOFT_MM / g->mm_px;
+    edge->rim = l.brushed ? SHADOW_MM / g->mm_px : edge->soft;
+    edge->near = FRAME_MM / g->mm_px;
+}
+
 milori_status mil_edge_new(milori_context *ctx, const mil_measured *measured, int index,
                            mil_edge **out) {
     const mil_grid *g = &measured->grid;
-    const mil_found *found = &measured->found[index];
-    size_t cells = (size_t)g->nx * (size_t)g->ny;
     mil_edge *edge = mil_alloc(ctx, 1, sizeof *edge);
-    float *density = mil_alloc(ctx, cells, sizeof *density);
-    float *work = mil_alloc(ctx, cells, sizeof *work);
-    milori_status status = MILORI_ERR_MEMORY;
-    if (edge) {
-        *edge = (mil_edge){.nx = g->nx, .ny = g->ny, .cell = g->cell};
-        edge->cover = mil_alloc(ctx, cells, sizeof *edge->cover);
-    }
-    if (edge && edge->cover && density && work) {
-        for (size_t at = 0; at < cells; at++)
-            work[at] = coat_density(g, at);
-        smooth(g, work, density);
-        levels l = find_levels(g, found, density);
-        cover_cells(g, found, &l, density, edge->cover);
-        status = MILORI_OK;
-    }
-    free(density);
-    free(work);
-    if (status == MILORI_OK)
-        *out = edge;
-    else
+    if (!edge)
+        return MILORI_ERR_MEMORY;
+    *edge = (mil_edge){.nx = g->nx, .ny = g->ny, .cell = g->cell};
+    edge->coat = mil_alloc(ctx, (size_t)g->nx * (size_t)g->ny, sizeof *edge->coat);
+    if (!edge->coat) {
         mil_edge_free(edge);
-    return status;
+        return MILORI_ERR_MEMORY;
+    }
+    fill(g, &measured->found[index], edge);
+    *out = edge;
+    return MILORI_OK;
 }
 
-/* Straight between the four cells round a point of the scan. */
-static double cover_at(const mil_edge *e, double x, double y) {
+/* Weights of a cubic B-spline for the four cells round a place t, 0..1, between the middle two:
+ * smooth, so that the line where the coat ends has no trace of the cells. */
+static void spline(double t, double weight[4]) {
+    double u = 1 - t;
+    weight[0] = u * u * u / 6;
+    weight[1] = (3 * t * t * t - 6 * t * t + 4) / 6;
+    weight[2] = (3 * u * u * u - 6 * u * u + 4) / 6;
+    weight[3] = t * t * t / 6;
+}
+
+static double coat_at(const mil_edge *e, double x, double y) {
+    double wx[4], wy[4], sum = 0;
     x = fmin(fmax(x / e->cell - 0.5, 0), e->nx - 1);
     y = fmin(fmax(y / e->cell - 0.5, 0), e->ny - 1);
-    int i = x < e->nx - 1 ? (int)x : e->nx - 2, j = y < e->ny - 1 ? (int)y : e->ny - 2;
-    i = i < 0 ? 0 : i;
-    j = j < 0 ? 0 : j;
-    size_t right = e->nx > 1, down = e->ny > 1 ? (size_t)e->nx : 0;
-    const float *at = e->cover + (size_t)j * (size_t)e->nx + (size_t)i;
-    double above = at[0] + (x - i) * (at[right] - at[0]);
-    double below = at[down] + (x - i) * (at[down + right] - at[down]);
-    return above + (y - j) * (below - above);
+    int i = (int)x, j = (int)y;
+    spline(x - i, wx);
+    spline(y - j, wy);
+    for (int k = 0; k < 16; k++) {
+        int a = i + k % 4 - 1, b = j + k / 4 - 1;
+        a = a < 0 ? 0 : a >= e->nx ? e->nx - 1 : a;
+        b = b < 0 ? 0 : b >= e->ny ? e->ny - 1 : b;
+        sum += wx[k % 4] * wy[k / 4] * e->coat[(size_t)b * (size_t)e->nx + (size_t)a];
+    }
+    return sum;
+}
+
+static double cover_at(const mil_edge *e, double x, double y) {
+    double paper = step(-e->soft, e->soft, inside_by(&e->outline, x, y) - e->rim);
+    if (paper <= 0)
+        return 0;
+    double frame = inside_by(&e->frame, x, y), coat = 1;
+    if (frame < -e->near)
+        coat = step(BARE, COATED, coat_at(e, x, y));
+    return paper * coat;
 }
 
 void mil_edge_row(const mil_edge *edge, const mil_plan *plan, uint32_t x, uint32_t y,
@@ -203,6 +208,6 @@ void mil_edge_row(const mil_edge *edge, const mil_plan *plan, uint32_t x, uint32
 void mil_edge_free(mil_edge *edge) {
     if (!edge)
         return;
-    free(edge->cover);
+    free(edge->coat);
     free(edge);
 }
