@@ -6,21 +6,11 @@
 #include "command/command.h"
 #include "command/messages.h"
 #include "command/print_job.h"
-#include "command/progress.h"
 #include "print/ink_print.h"
 
 /* Common practice, no source: a print looks sharp in the hand from about 180 of the picture's own
  * px to the inch. */
 static const double ENOUGH = 180;
-
-static int failed(const mil_print_job *job) {
-    if (mil_stopped())
-        return MIL_EXIT_STOPPED;
-    mil_error_of(job->ctx);
-    milori_status status = milori_failure(job->ctx);
-    return status == MILORI_ERR_ARGUMENT || status == MILORI_ERR_EXISTS ? MIL_EXIT_REFUSED
-                                                                        : MIL_EXIT_SOME_FAILED;
-}
 
 /* ---- what is said before writing ------------------------------------------------- */
 
@@ -101,7 +91,7 @@ static int print_one(mil_print_job *job, const mil_entry *entry, mil_picture *pi
     if (status == MILORI_OK)
         status = finish(job, print);
     mil_ink_print_free(print);
-    return status == MILORI_OK ? MIL_EXIT_WELL : failed(job);
+    return status == MILORI_OK ? MIL_EXIT_WELL : mil_print_job_failed(job);
 }
 
 static int print_single(mil_print_job *job) {
@@ -116,7 +106,7 @@ static int print_single(mil_print_job *job) {
     milori_status status = mil_print_job_open(job, entry, &picture);
     if (status == MILORI_OK)
         status = take_sheet(job, entry, picture);
-    int exit_status = status != MILORI_OK                          ? failed(job)
+    int exit_status = status != MILORI_OK                          ? mil_print_job_failed(job)
                       : job->options->given[MIL_OPTION_TEST_STRIP] ? mil_print_strip(job, picture)
                                                                    : print_one(job, entry, picture);
     mil_picture_close(picture);

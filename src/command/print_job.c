@@ -169,22 +169,17 @@ mil_picture_wish mil_print_job_wish(const mil_print_job *job, const milori_choic
                               .edge = job->edge};
 }
 
-/* A finished positive's tones are what they are. */
-static milori_status refuse_choices(const mil_print_job *job, const mil_entry *entry) {
+milori_status mil_print_job_allow(const mil_print_job *job, const mil_entry *entry,
+                                  const char *choice) {
     static const char *const of_all[] = {"palette",     "turn",  "intent",
                                          "black-point", "depth", "quality"};
-    const mil_options *o = job->options;
-    for (size_t i = 0; i < o->chosen; i += 2) {
-        bool fits = false;
-        for (size_t k = 0; k < sizeof of_all / sizeof *of_all; k++)
-            fits = fits || strcmp(o->choice[i], of_all[k]) == 0;
-        if (!fits)
-            return mil_fail(job->ctx, MILORI_ERR_ARGUMENT,
-                            "%s: is a finished positive; --%s is for scans: name its scan, or "
-                            "leave that out",
-                            entry->shown, o->choice[i]);
-    }
-    return MILORI_OK;
+    for (size_t k = 0; k < sizeof of_all / sizeof *of_all; k++)
+        if (strcmp(choice, of_all[k]) == 0)
+            return MILORI_OK;
+    return mil_fail(job->ctx, MILORI_ERR_ARGUMENT,
+                    "%s: is a finished positive, and %s is for scans: name its scan, or leave "
+                    "that out",
+                    entry->shown, choice);
 }
 
 void mil_print_job_notes(const mil_print_job *job, const char *about, const milori_notes *notes) {
@@ -205,8 +200,9 @@ milori_status mil_print_job_open(mil_print_job *job, const mil_entry *entry,
     mil_picture_wish wish = mil_print_job_wish(job, own ? &job->own : &job->choices);
     if (status == MILORI_OK)
         status = mil_picture_open(job->ctx, entry->path, &wish, picture);
-    if (status == MILORI_OK && !mil_picture_is_scan(*picture))
-        status = refuse_choices(job, entry);
+    bool scan = status != MILORI_OK || mil_picture_is_scan(*picture);
+    for (size_t i = 0; !scan && i < job->options->chosen && status == MILORI_OK; i += 2)
+        status = mil_print_job_allow(job, entry, job->options->choice[i]);
     if (status == MILORI_OK)
         mil_print_job_notes(job, entry->shown, mil_picture_file_notes(*picture));
     return status;
@@ -217,4 +213,13 @@ void mil_print_job_made(const mil_print_job *job, const char *path) {
     if (shown)
         printf("made %s\n", shown);
     free(shown);
+}
+
+int mil_print_job_failed(const mil_print_job *job) {
+    if (mil_stopped())
+        return MIL_EXIT_STOPPED;
+    mil_error_of(job->ctx);
+    milori_status status = milori_failure(job->ctx);
+    bool refused = status == MILORI_ERR_ARGUMENT || status == MILORI_ERR_EXISTS;
+    return refused ? MIL_EXIT_REFUSED : MIL_EXIT_SOME_FAILED;
 }

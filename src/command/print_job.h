@@ -29,6 +29,10 @@ void mil_print_job_free(mil_print_job *job);
 /* Opens an entry of the batch under the job's choices, and says its notes. A
  * positive is refused where the command line holds choices of a scan. */
 milori_status mil_print_job_open(mil_print_job *job, const mil_entry *entry, mil_picture **picture);
+/* MILORI_ERR_ARGUMENT if the choice says how a scan is made positive, and so nothing of
+ * the finished positive that entry is. */
+milori_status mil_print_job_allow(const mil_print_job *job, const mil_entry *entry,
+                                  const char *choice);
 /* The wish that sheet index of a picture is taken with. choices must live as long. */
 mil_picture_wish mil_print_job_wish(const mil_print_job *job, const milori_choices *choices);
 /* Prints notes as lines about the entry, but those that a print knows better. */
@@ -36,7 +40,10 @@ void mil_print_job_notes(const mil_print_job *job, const char *about, const milo
 /* "made FILE", unless quiet. */
 void mil_print_job_made(const mil_print_job *job, const char *path);
 
-/* The pages, one file each: print.c, print_strip.c, print_contact.c. They return the
+/* Says the context's failure; the exit status that it ends with. */
+int mil_print_job_failed(const mil_print_job *job);
+
+/* The pages, print_contact.c. They return the
  * program's exit status and have said what went wrong. */
 int mil_print_contact(mil_print_job *job);
 int mil_print_strip(mil_print_job *job, mil_picture *picture);

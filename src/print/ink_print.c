@@ -27,6 +27,7 @@ static milori_status draw(mil_ink_print *print, mil_picture *picture, double sha
                          .width = l->picture[0],
                          .height = l->picture[1],
                          .sharpen_px = sharpen_mm * l->dpi / 25.4,
+                         .tones = mil_picture_tones(picture),
                          .pixels = print->pixels};
     return mil_lay_picture(print->ctx, picture, NULL, &lay);
 }

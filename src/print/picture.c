@@ -75,6 +75,8 @@ milori_status mil_picture_take(mil_picture *p, int sheet, const mil_picture_wish
     if (!p->is_scan && p->has_packet && !wish->palette_chosen) {
         p->choices = p->own;
         p->choices.turn = wish->choices->turn;
+        p->choices.intent = wish->choices->intent;
+        p->choices.black_point = wish->choices->black_point;
     }
     milori_status status = mil_print_tones_make(p->ctx, &p->choices, &p->tones);
     if (status != MILORI_OK)

@@ -49,15 +49,21 @@ static void find_rows(band *b) {
     b->rows = (uint32_t)(end < most ? end : most) - b->top;
 }
 
+/* Canvas rows into buffers whose rows are row bytes apart. */
+static milori_status get_rows(mil_canvas *canvas, uint32_t first, uint32_t count, size_t row,
+                              uint16_t *rows) {
+    milori_status status = MILORI_OK;
+    for (uint32_t y = 0; y < count && status == MILORI_OK; y++)
+        status = mil_canvas_get(canvas, first + y, 1, rows + y * row / 2);
+    return status;
+}
+
 static milori_status load(band *b) {
     uint32_t width = mil_canvas_width(b->canvas);
     free(b->in);
     b->in_row = row_bytes(width);
     b->in = aligned(b->ctx, b->in_row * b->rows);
-    milori_status status = b->in ? MILORI_OK : MILORI_ERR_MEMORY;
-    for (uint32_t y = 0; y < b->rows && status == MILORI_OK; y++)
-        status = mil_canvas_get(b->canvas, b->top + y, 1, b->in + y * b->in_row / 2);
-    return status;
+    return b->in ? get_rows(b->canvas, b->top, b->rows, b->in_row, b->in) : MILORI_ERR_MEMORY;
 }
 
 static zimg_filter_graph *build(const band *b) {
@@ -127,7 +133,8 @@ static milori_status run(band *b, const mil_taker *taker) {
     for (b->first = 0; b->first < b->height && status == MILORI_OK; b->first += b->count) {
         b->count = b->height - b->first < most ? b->height - b->first : most;
         find_rows(b);
-        status = unchanged(b) ? mil_canvas_get(b->canvas, b->first, b->count, b->out) : process(b);
+        status =
+            unchanged(b) ? get_rows(b->canvas, b->first, b->count, b->out_row, b->out) : process(b);
         if (status == MILORI_OK)
             status = hand_on(b, taker);
         if (status == MILORI_OK)
