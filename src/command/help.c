@@ -9,7 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
-    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file to print in ink\n"
+    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file for a printer\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
