@@ -4,25 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "colour/lab.h"
-#include "colour/profile.h"
+#include "colour/output_parts.h"
 
-struct mil_output {
-    mil_lcms lcms;
-    cmsHTRANSFORM there;       /* Lab to the device, as chosen */
-    cmsHTRANSFORM plain, back; /* Lab to the device and back, relative, nothing compensated */
-    cmsHTRANSFORM on_paper;    /* the device to Lab, absolute; for prints only */
-    double black[3];           /* XYZ that black point compensation makes of L* 0 */
-    double fit[3];             /* the same as mil_output_asked() has it */
-    int channels;
-    milori_intent intent;
-    char name[256];
-    uint8_t *icc;
-    size_t icc_size;
-};
-
-enum { PROFILE_MOST = 64 << 20, TRIES = 16 };
-#define GOOD_ENOUGH 0.5
+enum { PROFILE_MOST = 64 << 20 };
 #define TRANSFORM_FLAGS (cmsFLAGS_NOCACHE | cmsFLAGS_NOOPTIMIZE)
 
 /* lcms2's sRGB as a file. lcms2 stamps it with the clock; here every copy is the
@@ -69,6 +53,12 @@ static cmsHTRANSFORM to_lab(mil_output *output, cmsHPROFILE lab, cmsHPROFILE dev
                                  TYPE_Lab_DBL, intent, TRANSFORM_FLAGS);
 }
 
+static bool sees_paper(const mil_output *output) {
+    double lab[3];
+    mil_output_paper(output, lab);
+    return isfinite(lab[0]) && isfinite(lab[1]) && isfinite(lab[2]);
+}
+
 static void detect_black(cmsHPROFILE device, cmsUInt32Number intent, double xyz[3]) {
     cmsCIEXYZ black = {0, 0, 0};
     cmsDetectDestinationBlackPoint(&black, device, intent, 0);
@@ -97,6 +87,8 @@ static milori_status make_transforms(milori_context *ctx, mil_output *output, co
     cmsCloseProfile(lab);
     if (!output->there || !output->plain || !output->back || (print && !output->on_paper))
         return mil_profile_fail(ctx, &output->lcms, owner, "it does not serve for output");
+    if (print && !sees_paper(output))
+        return mil_profile_fail(ctx, &output->lcms, owner, "its white is no colour");
     if (black_point && output->intent != MILORI_ABSOLUTE)
         detect_black(device, intent, output->black);
     bool tables_fit = output->intent == MILORI_PERCEPTUAL || output->intent == MILORI_SATURATION;
@@ -202,10 +194,6 @@ const uint8_t *mil_output_icc(const mil_output *output, size_t *size) {
     return output->icc;
 }
 
-static double within(double v) {
-    return v > 0 ? v < 1 ? v : 1 : 0; /* NaN to 0 */
-}
-
 /* Colorants are rounded to 16 bits and curves to tables, so a neutral comes out
  * some codes of 65535 apart. What is apart by less than a quarter of an 8 bit
  * code is meant to be neutral, and becomes so exactly. */
@@ -214,11 +202,6 @@ static void keep_neutral(const double lab[3], double rgb[3]) {
     double least = fmin(rgb[0], fmin(rgb[1], rgb[2])), most = fmax(rgb[0], fmax(rgb[1], rgb[2]));
     if (lab[1] == 0 && lab[2] == 0 && most - least < apart)
         rgb[0] = rgb[1] = rgb[2] = (rgb[0] + rgb[1] + rgb[2]) / 3;
-}
-
-/* lcms2 counts inks in per cent. */
-static double full_code(const mil_output *output) {
-    return output->channels == 4 ? 100 : 1;
 }
 
 void mil_output_line(const mil_output *output, const double (*lab)[3], uint32_t count,
@@ -230,79 +213,8 @@ void mil_output_line(const mil_output *output, const double (*lab)[3], uint32_t 
         if (output->channels == 3)
             keep_neutral(lab[i], device);
         for (int c = 0; c < output->channels; c++)
-            *codes++ = (uint16_t)(within(device[c] / full_code(output)) * 65535 + .5);
+            *codes++ = (uint16_t)(mil_within(device[c] / mil_full_code(output)) * 65535 + .5);
     }
-}
-
-/* What black point compensation makes of a colour: XYZ moved along a line so
- * that 0 becomes the device's black and white stays. */
-static void compensate(const double black[3], const double lab[3], double out[3]) {
-    static const double light[3] = {100, 0, 0};
-    double white[3], xyz[3];
-    mil_lab_to_xyz(light, white);
-    mil_lab_to_xyz(lab, xyz);
-    for (int i = 0; i < 3; i++)
-        xyz[i] = black[i] + xyz[i] * (white[i] - black[i]) / white[i];
-    mil_xyz_to_lab(xyz, out);
-}
-
-/* To the device and back again. */
-static void round_trip(const mil_output *output, cmsHTRANSFORM there, cmsHTRANSFORM back,
-                       const double lab[3], double got[3]) {
-    double device[4] = {0, 0, 0, 0};
-    const double full = full_code(output);
-    cmsDoTransform(there, lab, device, 1);
-    for (int c = 0; c < output->channels; c++)
-        device[c] = within(device[c] / full) * full;
-    cmsDoTransform(back, device, got, 1);
-}
-
-bool mil_output_holds(const mil_output *output, const double lab[3]) {
-    double wanted[3], got[3];
-    compensate(output->black, lab, wanted);
-    round_trip(output, output->plain, output->back, wanted, got);
-    return mil_ciede2000(wanted, got) < 1;
-}
-
-void mil_output_asked(const mil_output *output, const double lab[3], double asked[3]) {
-    compensate(output->fit, lab, asked);
-}
-
-void mil_output_given(const mil_output *output, const uint16_t *codes, bool on_paper,
-                      double lab[3]) {
-    double device[4] = {0, 0, 0, 0};
-    for (int c = 0; c < output->channels; c++)
-        device[c] = codes[c] / 65535. * full_code(output);
-    bool absolute = on_paper || output->intent == MILORI_ABSOLUTE;
-    cmsDoTransform(absolute ? output->on_paper : output->back, device, lab, 1);
-}
-
-/* Asked again with the miss put on top, which meets what lies inside the gamut
- * after some steps, however coarse the table towards the device. argyll's
- * coarsest on FOGRA29: of 1434 patches 113 are met at once, 1158 in four tries,
- * 1382 in eight, 1426 in sixteen. */
-double mil_output_beyond(const mil_output *output, const double asked[3]) {
-    bool absolute = output->intent == MILORI_ABSOLUTE;
-    cmsHTRANSFORM there = absolute ? output->there : output->plain;
-    cmsHTRANSFORM back = absolute ? output->on_paper : output->back;
-    double want[3] = {asked[0], asked[1], asked[2]}, got[3], nearest = INFINITY;
-    for (int i = 0; i < TRIES && nearest > GOOD_ENOUGH; i++) {
-        round_trip(output, there, back, want, got);
-        nearest = fmin(nearest, mil_ciede2000(asked, got));
-        for (int c = 0; c < 3; c++)
-            want[c] += asked[c] - got[c];
-    }
-    return nearest;
-}
-
-void mil_output_paper(const mil_output *output, double lab[3]) {
-    const uint16_t none = output->channels == 4 ? 0 : 65535, codes[4] = {none, none, none, none};
-    mil_output_given(output, codes, true, lab);
-}
-
-void mil_output_black(const mil_output *output, double lab[3]) {
-    static const double none[3] = {0, 0, 0};
-    mil_output_asked(output, none, lab);
 }
 
 void mil_output_free(mil_output *output) {

@@ -11,7 +11,7 @@ static const char overview[] =
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
     "  milori proof [CHOICES] SCAN [FILE...] -o FILE        see one sheet under many choices\n"
     "  milori easel SCAN|FOLDER... -o FOLDER                choose by eye, in a browser\n"
-    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file to print in ink\n"
+    "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file for a printer\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"

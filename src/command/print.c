@@ -14,11 +14,12 @@ static const double ENOUGH = 180;
 
 /* ---- what is said before writing ------------------------------------------------- */
 
-static void say_size(const mil_print_job *job, const mil_entry *entry, const mil_picture *picture,
+static void say_size(mil_print_job *job, const mil_entry *entry, const mil_picture *picture,
                      const mil_layout *l) {
     uint32_t width, height;
     mil_picture_size(picture, &width, &height);
     double given = width / (l->picture_mm[0] / 25.4), wide = fmax(width, height);
+    mil_bar_hide(&job->bar);
     if (job->options->quiet)
         return;
     printf("%s: %.1f x %.1f mm, %u x %u px at %g dpi", entry->shown, l->picture_mm[0],
@@ -33,11 +34,16 @@ static void say_size(const mil_print_job *job, const mil_entry *entry, const mil
                 entry->shown, ENOUGH, wide / ENOUGH * 25.4, ceil(ENOUGH / given));
 }
 
-static milori_status say_gamut(const mil_print_job *job, const mil_ink_print *print) {
+static milori_status say_gamut(mil_print_job *job, const mil_ink_print *print) {
     char words[1000];
     mil_gamut gamut;
     milori_status status = mil_ink_print_gamut(print, &gamut);
-    if (status == MILORI_OK && !job->options->quiet) {
+    mil_bar_hide(&job->bar);
+    if (status != MILORI_OK || job->options->quiet)
+        return status;
+    if (!job->file.printer && gamut.outside == 0) {
+        puts("in sRGB, for a lab; --printer FILE.icc fits it to your own printer and paper");
+    } else {
         mil_gamut_words(&gamut, words, sizeof words);
         fputs(words, stdout);
     }
@@ -56,6 +62,7 @@ static milori_status finish(mil_print_job *job, const mil_ink_print *print) {
         mil_print_job_made(job, look);
     if (status != MILORI_OK || job->options->dry_run)
         return status;
+    mil_print_job_stage(job, 0, 0.6, 0.4);
     status = mil_ink_print_write(print, &job->file);
     if (status == MILORI_OK)
         mil_print_job_made(job, job->file.path);
@@ -103,6 +110,7 @@ static int print_single(mil_print_job *job) {
                       job->batch.count);
         return MIL_EXIT_REFUSED;
     }
+    mil_print_job_stage(job, 0, 0, 0.6);
     milori_status status = mil_print_job_open(job, entry, &picture);
     if (status == MILORI_OK)
         status = take_sheet(job, entry, picture);

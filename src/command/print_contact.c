@@ -26,7 +26,7 @@ static milori_status write_page(mil_print_job *job, mil_canvas *canvas) {
 static milori_status add_sheet(mil_print_job *job, mil_contact *contact, const mil_entry *entry,
                                mil_picture *picture, int sheet) {
     int of = mil_picture_sheets(picture);
-    mil_picture_wish wish = mil_print_job_wish(job, &job->choices);
+    mil_picture_wish wish = mil_print_job_wish(job, mil_picture_choices(picture));
     milori_status status = sheet > 0 ? mil_picture_take(picture, sheet, &wish) : MILORI_OK;
     size_t size = strlen(entry->name) + 16;
     char *name = mil_alloc(job->ctx, size, 1);
@@ -52,6 +52,7 @@ static milori_status add_entry(mil_print_job *job, mil_contact *contact, const m
     mil_picture_close(picture);
     if (status == MILORI_OK || mil_stopped())
         return status;
+    mil_bar_hide(&job->bar);
     mil_error_of(job->ctx);
     milori_clear(job->ctx);
     ++*failed;
@@ -60,8 +61,11 @@ static milori_status add_entry(mil_print_job *job, mil_contact *contact, const m
 
 static milori_status all_entries(mil_print_job *job, mil_contact *contact, int *failed) {
     milori_status status = MILORI_OK;
-    for (size_t i = 0; i < job->batch.count && status == MILORI_OK; i++)
+    for (size_t i = 0; i < job->batch.count && status == MILORI_OK; i++) {
+        mil_print_job_stage(job, i, 0, 1);
         status = add_entry(job, contact, &job->batch.entry[i], failed);
+        mil_bar_ended(&job->bar, i);
+    }
     return status;
 }
 

@@ -154,7 +154,26 @@ milori_status mil_print_job_read(milori_context *ctx, const mil_options *options
     return status == MILORI_OK ? read_inputs(job) : status;
 }
 
+/* ---- the bar ------------------------------------------------------------------- */
+
+static void tell(double done, void *data) {
+    mil_print_job *job = data;
+    mil_bar_tell(&job->bar, job->at, job->batch.entry[job->at].name, job->base + job->span * done);
+}
+
+void mil_print_job_stage(mil_print_job *job, size_t at, double base, double span) {
+    if (!job->bar.done) {
+        mil_bar_open(&job->bar, job->batch.count, !job->options->quiet);
+        milori_set_progress(job->ctx, tell, job);
+    }
+    job->at = at;
+    job->base = base;
+    job->span = span;
+}
+
 void mil_print_job_free(mil_print_job *job) {
+    milori_set_progress(job->ctx, NULL, NULL);
+    mil_bar_close(&job->bar);
     mil_output_free(job->output);
     mil_batch_free(&job->batch);
 }
@@ -182,7 +201,8 @@ milori_status mil_print_job_allow(const mil_print_job *job, const mil_entry *ent
                     entry->shown, choice);
 }
 
-void mil_print_job_notes(const mil_print_job *job, const char *about, const milori_notes *notes) {
+void mil_print_job_notes(mil_print_job *job, const char *about, const milori_notes *notes) {
+    mil_bar_hide(&job->bar);
     if (job->options->quiet)
         return;
     for (size_t i = 0; i < notes->count; i++)
@@ -208,14 +228,16 @@ milori_status mil_print_job_open(mil_print_job *job, const mil_entry *entry,
     return status;
 }
 
-void mil_print_job_made(const mil_print_job *job, const char *path) {
+void mil_print_job_made(mil_print_job *job, const char *path) {
+    mil_bar_hide(&job->bar);
     char *shown = job->options->quiet ? NULL : mil_printable(path);
     if (shown)
         printf("made %s\n", shown);
     free(shown);
 }
 
-int mil_print_job_failed(const mil_print_job *job) {
+int mil_print_job_failed(mil_print_job *job) {
+    mil_bar_hide(&job->bar);
     if (mil_stopped())
         return MIL_EXIT_STOPPED;
     mil_error_of(job->ctx);

@@ -4,6 +4,7 @@
 
 #include "command/batch.h"
 #include "command/options.h"
+#include "command/progress.h"
 #include "print/layout.h"
 #include "print/page_write.h"
 #include "print/picture.h"
@@ -19,6 +20,9 @@ typedef struct mil_print_job {
     int sheet; /* from 0; -1 not said */
     mil_output *output;
     mil_page_file file; /* but for dpi and output, which each page has */
+    mil_bar bar;
+    size_t at;         /* the entry that is worked on */
+    double base, span; /* of its work: what is told of now */
 } mil_print_job;
 
 /* Everything is to be freed by mil_print_job_free(), on failure too. */
@@ -35,13 +39,15 @@ milori_status mil_print_job_allow(const mil_print_job *job, const mil_entry *ent
                                   const char *choice);
 /* The wish that sheet index of a picture is taken with. choices must live as long. */
 mil_picture_wish mil_print_job_wish(const mil_print_job *job, const milori_choices *choices);
+/* What the bar shows from now on of entry at: its work from base to base + span, 0..1. */
+void mil_print_job_stage(mil_print_job *job, size_t at, double base, double span);
 /* Prints notes as lines about the entry, but those that a print knows better. */
-void mil_print_job_notes(const mil_print_job *job, const char *about, const milori_notes *notes);
+void mil_print_job_notes(mil_print_job *job, const char *about, const milori_notes *notes);
 /* "made FILE", unless quiet. */
-void mil_print_job_made(const mil_print_job *job, const char *path);
+void mil_print_job_made(mil_print_job *job, const char *path);
 
 /* Says the context's failure; the exit status that it ends with. */
-int mil_print_job_failed(const mil_print_job *job);
+int mil_print_job_failed(mil_print_job *job);
 
 /* The pages, print_contact.c. They return the
  * program's exit status and have said what went wrong. */

@@ -47,28 +47,25 @@ static int by_distance(const void *a, const void *b) {
     return p->at < q->at ? -1 : p->at > q->at;
 }
 
-/* Mean, 95 % and worst of the places outside that hold pixels; sorts them. */
-static void sum_up(mil_gamut *gamut, const double (*line)[3], place *places, uint32_t count) {
-    uint32_t out = 0;
-    for (uint32_t i = 0; i < count; i++)
-        if (places[i].outside && places[i].pixels)
-            places[out++] = places[i];
-    if (!out)
-        return;
-    qsort(places, out, sizeof *places, by_distance);
-    double sum = 0, needed = .95 * (double)gamut->outside, so_far = 0;
-    for (uint32_t i = 0; i < out; i++) {
-        sum += places[i].away * (double)places[i].pixels;
+/* Of places sorted by distance; of all or of those outside. */
+static mil_gamut_distances sum_up(const double (*line)[3], const place *places, uint32_t count,
+                                  bool all, uint64_t pixels) {
+    mil_gamut_distances d = {.worst_L = NAN, .worst_asked_L = NAN};
+    double sum = 0, needed = .95 * (double)pixels, so_far = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        const place *p = &places[i];
+        if (!p->pixels || !(all || p->outside))
+            continue;
+        sum += p->away * (double)p->pixels;
         if (so_far < needed)
-            gamut->most_95 = places[i].away;
-        so_far += (double)places[i].pixels;
+            d.most_95 = p->away;
+        so_far += (double)p->pixels;
+        d.worst = p->away;
+        d.worst_L = line[p->at][0];
+        d.worst_asked_L = p->asked_L;
     }
-    const place *worst = &places[out - 1];
-    gamut->mean = sum / (double)gamut->outside;
-    gamut->worst = worst->away;
-    gamut->worst_L = line[worst->at][0];
-    gamut->worst_asked_L = worst->asked_L;
-    gamut->share = (double)gamut->outside / (double)gamut->pixels;
+    d.mean = pixels ? sum / (double)pixels : 0;
+    return d;
 }
 
 milori_status mil_gamut_measure(milori_context *ctx, const mil_output *output,
@@ -79,11 +76,8 @@ milori_status mil_gamut_measure(milori_context *ctx, const mil_output *output,
         return MILORI_ERR_MEMORY;
     double black[3];
     mil_output_black(output, black);
-    *gamut = (mil_gamut){.worst_L = NAN,
-                         .worst_asked_L = NAN,
-                         .intent = mil_output_intent(output),
-                         .black_point = black[0] > 0,
-                         .black_L = black[0]};
+    *gamut = (mil_gamut){
+        .intent = mil_output_intent(output), .black_point = black[0] > 0, .black_L = black[0]};
     mil_output_paper(output, gamut->paper);
     size_t channels = (size_t)mil_output_channels(output);
     for (uint32_t i = 0; i < count; i++) {
@@ -95,7 +89,10 @@ milori_status mil_gamut_measure(milori_context *ctx, const mil_output *output,
         gamut->outside += pixels[i];
         add_range(gamut, line, &places[i]);
     }
-    sum_up(gamut, line, places, count);
+    qsort(places, count, sizeof *places, by_distance);
+    gamut->far = sum_up(line, places, count, false, gamut->outside);
+    gamut->all = sum_up(line, places, count, true, gamut->pixels);
+    gamut->share = gamut->pixels ? (double)gamut->outside / (double)gamut->pixels : 0;
     free(places);
     return MILORI_OK;
 }
@@ -114,17 +111,23 @@ static void say(text *t, const char *format, ...) {
     t->used += n > 0 ? (size_t)n : 0;
 }
 
-static void say_pixels(text *t, const mil_gamut *g) {
-    if (!g->outside) {
-        say(t, "every pixel lies inside the printer's gamut\n");
-        return;
-    }
-    say(t, "outside the printer's gamut: %llu of %llu pixels (%.1f %%)\n",
-        (unsigned long long)g->outside, (unsigned long long)g->pixels, 100 * g->share);
+static void say_distances(text *t, const char *of, const mil_gamut_distances *d) {
     say(t,
-        "how far these are from what is asked for (CIEDE2000): mean %.1f, 95 %% within %.1f, "
-        "worst %.1f at L* %.0f\n",
-        g->mean, g->most_95, g->worst, g->worst_L);
+        "%s: CIEDE2000 from what is asked for %.1f in the mean, 95 %% within %.1f, worst %.1f at "
+        "L* %.0f\n",
+        of, d->mean, d->most_95, d->worst, d->worst_L);
+}
+
+static void say_pixels(text *t, const mil_gamut *g) {
+    if (g->outside) {
+        say(t, "outside the printer's gamut: %llu of %llu pixels (%.1f %%)\n",
+            (unsigned long long)g->outside, (unsigned long long)g->pixels, 100 * g->share);
+        say_distances(t, "these", &g->far);
+    } else {
+        say(t, "every pixel lies inside the printer's gamut\n");
+    }
+    if (g->all.worst >= MIL_LOOK_OUT && g->pixels > g->outside)
+        say_distances(t, "all pixels", &g->all);
 }
 
 static void say_ranges(text *t, const mil_gamut *g) {

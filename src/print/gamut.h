@@ -14,16 +14,22 @@ typedef struct mil_gamut_range {
     uint64_t pixels;             /* that lie there */
 } mil_gamut_range;
 
+/* Over some pixels: mean, what 95 % are within, the worst; 0 if there are none. */
+typedef struct mil_gamut_distances {
+    double mean, most_95, worst;
+    double worst_L, worst_asked_L; /* the palette's L* where that worst is, and as asked; NaN if
+                                      there are none */
+} mil_gamut_distances;
+
 /* Distances are CIEDE2000 between what is asked of the printer, after black point compensation,
  * and what its codes give (mil_output_asked(), mil_output_given()). A place is outside if the
  * nearest colour that the printer has is CIEDE2000 1 or more away. */
 typedef struct mil_gamut {
-    uint64_t pixels, outside;      /* all, and those outside */
-    double share;                  /* outside / pixels, 0..1; 0 without pixels */
-    double mean, most_95, worst;   /* distances of the pixels outside: mean, 95 % are within, worst;
-                                      0 if there are none */
-    double worst_L, worst_asked_L; /* the palette's L* where that worst is, and as asked; NaN if
-                                      there is none */
+    uint64_t pixels, outside; /* all, and those outside */
+    double share;             /* outside / pixels, 0..1; 0 without pixels */
+    mil_gamut_distances far;  /* of the pixels outside */
+    mil_gamut_distances all;  /* of all pixels: what the intent changes and the profile's tables
+                                 miss is in these too */
     /* Of the palette, whether or not pixels lie there: up to MIL_GAMUT_RANGES from dark to light;
      * gaps below half an L* are not told apart. */
     size_t ranges;
@@ -40,7 +46,7 @@ typedef struct mil_gamut {
 milori_status mil_gamut_measure(milori_context *ctx, const mil_output *output,
                                 const double (*line)[3], const uint16_t *codes,
                                 const uint64_t *pixels, uint32_t count, mil_gamut *gamut);
-/* What the user should know, a few lines each ended by \n; what fits in size (600 is enough). */
+/* What the user should know, a few lines each ended by \n; what fits in size (1000 is enough). */
 void mil_gamut_words(const mil_gamut *gamut, char *words, size_t size);
 
 #endif

@@ -37,6 +37,7 @@ static milori_status write_rows(writing *w) {
             status = mil_code_sink_write(&w->sink, n, w->table ? w->codes : w->rows);
         if (status == MILORI_OK)
             status = mil_check_cancel(w->ctx);
+        mil_progress(w->ctx, (double)(y + n) / height);
     }
     return status;
 }

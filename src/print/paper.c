@@ -124,10 +124,14 @@ milori_status mil_paper_size(milori_context *ctx, const char *text, double mm[2]
 const char *mil_paper_for(const double mm[2]) {
     const double slack = 1e-6;
     double least = fmin(mm[0], mm[1]) - slack, most = fmax(mm[0], mm[1]) - slack;
+    const char *other = NULL; /* what most have at hand is of series A */
     for (size_t i = 0; i < PAPERS; i++)
-        if (papers[i].mm[0] >= least && papers[i].mm[1] >= most)
-            return papers[i].name;
-    return NULL;
+        if (papers[i].mm[0] >= least && papers[i].mm[1] >= most) {
+            if (papers[i].name[0] == 'a')
+                return papers[i].name;
+            other = other ? other : papers[i].name;
+        }
+    return other;
 }
 
 uint32_t mil_px_of_mm(double mm, double dpi) {

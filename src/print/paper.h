@@ -11,7 +11,8 @@ bool mil_length_mm(const char *text, double *mm);
 milori_status mil_paper_size(milori_context *ctx, const char *text, double mm[2]);
 /* Whether text says how the paper lies: across, or upright. */
 bool mil_paper_lies(const char *text);
-/* The smallest sheet of a name that holds mm either way round; NULL if none does. */
+/* The smallest sheet of series A that holds mm either way round, else of any name;
+ * NULL if none does. */
 const char *mil_paper_for(const double mm[2]);
 /* Px of a length at dpi, to the nearest. */
 uint32_t mil_px_of_mm(double mm, double dpi);

@@ -40,6 +40,29 @@ static bool decodes(const uint8_t *bytes, size_t size, int channels) {
     return status == MILORI_OK;
 }
 
+/* As a printer's, with every question that is asked of it. */
+static void inks(const char *path, milori_intent intent) {
+    milori_context *ctx = milori_context_new();
+    mil_output *output;
+    milori_status status = mil_output_new_print(ctx, path, intent, true, &output);
+    if (status == MILORI_OK) {
+        const double lab[2][3] = {{50, 20, -30}, {0, 0, 0}};
+        uint16_t codes[8];
+        double seen[3];
+        mil_output_line(output, lab, 2, codes);
+        mil_output_paper(output, seen);
+        assert_true(isfinite(seen[0]) && isfinite(seen[1]) && isfinite(seen[2]));
+        mil_output_given(output, codes, true, seen);
+        mil_output_given(output, codes, false, seen);
+        mil_output_asked(output, lab[0], seen);
+        assert_true(mil_output_beyond(output, seen) >= 0);
+        mil_output_free(output);
+    } else {
+        assert_int_equal(status, MILORI_ERR_PROFILE);
+    }
+    milori_context_free(ctx);
+}
+
 static void prints(const uint8_t *bytes, size_t size) {
     char path[] = "/tmp/milori-damaged-XXXXXX";
     int fd = mkstemp(path);
@@ -60,6 +83,8 @@ static void prints(const uint8_t *bytes, size_t size) {
         assert_non_null(strstr(milori_message(ctx), path));
     }
     milori_context_free(ctx);
+    inks(path, (milori_intent)(size % 4));
+    inks(path, MILORI_RELATIVE);
     unlink(path);
 }
 
@@ -117,6 +142,21 @@ static void damaged_grey(void **state) {
     free(icc.bytes);
 }
 
+static void scanner_back(const double *lab, double *rgb) {
+    double p = lab[1] / 60, q = lab[2] / 50;
+    rgb[1] = lab[0] / 100 - .25 * p + .15 * q;
+    rgb[0] = rgb[1] + p;
+    rgb[2] = rgb[1] - q;
+}
+
+static void damaged_printer(void **state) {
+    (void)state;
+    hand_icc icc =
+        made_profile(2.4, cmsSigOutputClass, cmsSigRgbData, 2, made_scanner, scanner_back);
+    harm(&icc, 3);
+    free(icc.bytes);
+}
+
 static void damaged_tables(void **state) {
     (void)state;
     hand_icc icc = made_profile(4.3, cmsSigInputClass, cmsSigRgbData, 2, made_scanner, NULL);
@@ -125,8 +165,8 @@ static void damaged_tables(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(damaged_matrix),
-                                       cmocka_unit_test(damaged_grey),
-                                       cmocka_unit_test(damaged_tables)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(damaged_matrix), cmocka_unit_test(damaged_grey),
+        cmocka_unit_test(damaged_tables), cmocka_unit_test(damaged_printer)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
