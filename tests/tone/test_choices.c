@@ -44,6 +44,19 @@ static void defaults_are_as_the_header_says(void **state) {
     assert_int_equal(mil_choices_check(ctx, &c), MILORI_OK);
 }
 
+/* The sink writes PDF, for prints; a positive is none. */
+static void pdf_is_no_choice(void **state) {
+    (void)state;
+    milori_choices c;
+    milori_choices_default(&c);
+    assert_int_equal(set(&c, "format", "pdf"), MILORI_ERR_ARGUMENT);
+    milori_clear(ctx);
+    c.format = MILORI_PDF;
+    assert_int_equal(mil_choices_check(ctx, &c), MILORI_ERR_ARGUMENT);
+    assert_non_null(strstr(milori_message(ctx), "tiff, png or jpeg"));
+    milori_clear(ctx);
+}
+
 static void every_choice_says_what_it_is(void **state) {
     (void)state;
     size_t count;
@@ -383,6 +396,7 @@ static void fields_out_of_range_are_found(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(defaults_are_as_the_header_says),
+        cmocka_unit_test(pdf_is_no_choice),
         cmocka_unit_test(every_choice_says_what_it_is),
         cmocka_unit_test(texts_in_range_are_taken),
         cmocka_unit_test(texts_out_of_range_are_refused),
