@@ -22,8 +22,8 @@
 
 enum {
     MIL_TARGET_VERSION = 1,
-    MIL_TARGET_LEAST = 7,  /* columns or rows */
-    MIL_TARGET_MOST = 63,  /* columns, rows or levels */
+    MIL_TARGET_LEAST = 7,    /* columns or rows */
+    MIL_TARGET_MOST = 63,    /* columns, rows or levels */
     MIL_TARGET_SHUFFLES = 16 /* seeds */
 };
 
@@ -32,27 +32,26 @@ typedef struct mil_target {
     int columns, rows; /* cells */
     int levels;        /* inks of a tone target, steps of a ramp, strips of a time sheet */
     unsigned seed;
-    int ink[3];        /* tone targets: red, green, blue of full ink, 0..15 each */
-    int half_stops;    /* time sheets: half stops from strip to strip, 1 or 2 */
+    int ink[3];     /* tone targets: red, green, blue of full ink, 0..15 each */
+    int half_stops; /* time sheets: half stops from strip to strip, 1 or 2 */
 } mil_target;
 
 /* What the user asks for. */
 typedef struct mil_target_wish {
     mil_target_kind kind;
-    double film_mm[2];  /* of the sheet of film, width and height */
+    double film_mm[2]; /* of the sheet of film, width and height */
     int ink[3], half_stops;
     unsigned seed;
-    double noise;       /* expected spread of like patches, L* */
+    double noise; /* expected spread of like patches, L* */
 } mil_target_wish;
 
 /* What fits on the film; MILORI_ERR_ARGUMENT if too little does. */
-milori_status mil_target_plan(milori_context *ctx, const mil_target_wish *wish,
-                              mil_target *target);
+milori_status mil_target_plan(milori_context *ctx, const mil_target_wish *wish, mil_target *target);
 
 /* What a cell holds. */
 typedef struct mil_target_cell {
     double ink;
-    int group; /* as mil_patch has it */
+    int group;  /* as mil_patch has it */
     bool patch; /* false: clear film, or a strip's number */
     bool side;  /* time sheets: of the two columns that are never covered */
 } mil_target_cell;

@@ -39,15 +39,9 @@ static unsigned check_of(uint64_t body) {
 }
 
 static void fields_of(const mil_target *t, unsigned field[FIELDS]) {
-    const unsigned values[FIELDS] = {MIL_TARGET_VERSION,
-                                     (unsigned)t->kind,
-                                     (unsigned)t->columns,
-                                     (unsigned)t->rows,
-                                     (unsigned)t->levels,
-                                     t->seed,
-                                     (unsigned)t->ink[0],
-                                     (unsigned)t->ink[1],
-                                     (unsigned)t->ink[2]};
+    const unsigned values[FIELDS] = {MIL_TARGET_VERSION,  (unsigned)t->kind,   (unsigned)t->columns,
+                                     (unsigned)t->rows,   (unsigned)t->levels, t->seed,
+                                     (unsigned)t->ink[0], (unsigned)t->ink[1], (unsigned)t->ink[2]};
     for (int i = 0; i < FIELDS; i++)
         field[i] = values[i];
     if (t->kind == MIL_TARGET_TIME)
