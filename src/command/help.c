@@ -9,6 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori target make|read                              charts of your own blue prints\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -99,13 +100,18 @@ void mil_help(int command) {
         puts("\nOther choices:");
         choices_of(command, false);
         puts("\nOther options:");
+    } else if (command == MIL_FOR_TARGET) {
+        puts("milori target make [--kind time|ink|tone] -o FILM\n"
+             "milori target read SCAN [-o CURVE]\n"
+             "Charts to be printed on clear film and in the sun, and their prints read.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
     }
     options_of(command, false);
-    if (command == MIL_FOR_MEASURE) {
-        puts("\nWhat you know of the sheets:");
+    if (command & (MIL_FOR_MEASURE | MIL_FOR_TARGET)) {
+        puts(command == MIL_FOR_MEASURE ? "\nWhat you know of the sheets:"
+                                        : "\nWhat you know of the scan:");
         choices_of(command, false);
     }
 }

@@ -12,7 +12,8 @@ static const struct {
     int mask;
     int (*run)(milori_context *ctx, const mil_options *options);
 } commands[] = {{"positive", MIL_FOR_POSITIVE, mil_command_positive},
-                {"measure", MIL_FOR_MEASURE, mil_command_measure}};
+                {"measure", MIL_FOR_MEASURE, mil_command_measure},
+                {"target", MIL_FOR_TARGET, mil_command_target}};
 
 static int run(milori_context *ctx, size_t which, char *const *arguments, size_t count) {
     mil_options options;

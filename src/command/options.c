@@ -8,6 +8,27 @@
 static const mil_option table[] = {
     {MIL_OPTION_OUTPUT, 'o', "output", "FOLDER", "where the positives go; made if it is not there",
      MIL_FOR_POSITIVE},
+    {MIL_OPTION_OUTPUT, 'o', "output", "FILE",
+     "make: the film, .tif, .png or .pdf; read: the curve", MIL_FOR_TARGET},
+    {MIL_OPTION_KIND, 0, "kind", "time|ink|tone", "make: which target (tone)", MIL_FOR_TARGET},
+    {MIL_OPTION_PAPER, 0, "paper", "SIZE", "make: the sheet of film: a5, 8x10in, 120x160mm (a5)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_PRINT_DPI, 0, "print-dpi", "N", "make: resolution of the film's file (360)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_INK, 0, "ink", "#RGB", "make: colour of full ink, three digits 0 to f (#000)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_NOISE, 0, "noise", "L", "make: spread of like patches that is expected, L* (1)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_SHUFFLE, 0, "shuffle", "N", "make: order of the patches, 0 to 7 (0)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_STRIP_STOPS, 0, "strip-stops", "0.5|1", "make: time from strip to strip (0.5)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_PROCESS, 0, "process", "CURVE", "the curve that the target is printed through",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_NAME, 0, "name", "WORDS", "read: what the curve is of: paper, coating, lamp",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over a file that is there", MIL_FOR_TARGET},
+    {MIL_OPTION_JSON, 0, "json", NULL, "read: print every patch as JSON", MIL_FOR_TARGET},
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
@@ -16,15 +37,17 @@ static const mil_option table[] = {
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
-    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors", MIL_FOR_POSITIVE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
+     MIL_FOR_POSITIVE | MIL_FOR_TARGET},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET},
     {MIL_OPTION_PIXELS, 0, "pixels", "N", "most pixels a scan may have (2147483648)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
-    {MIL_OPTION_HELP, 'h', "help", NULL, "this text", MIL_FOR_POSITIVE | MIL_FOR_MEASURE}};
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET},
+    {MIL_OPTION_HELP, 'h', "help", NULL, "this text",
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET}};
 
 /* What is being read: the arguments, where we are, and the choices kept until
  * those of --like are known. */
@@ -48,6 +71,8 @@ bool mil_choice_taken(int command, const char *name) {
     static const char *const measuring[] = {"dpi", "shape", "frame", "corners", "unexposed"};
     if (command == MIL_FOR_POSITIVE)
         return true;
+    if (command == MIL_FOR_TARGET)
+        return strcmp(name, "dpi") == 0;
     for (size_t i = 0; i < sizeof measuring / sizeof *measuring; i++)
         if (strcmp(name, measuring[i]) == 0)
             return true;
@@ -121,7 +146,7 @@ static milori_status apply(const reading *r, const mil_option *option, const cha
     switch (option->key) {
     case MIL_OPTION_OUTPUT:
         o->output = text;
-        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a folder");
+        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a name");
     case MIL_OPTION_LIKE:
         o->like = text;
         return MILORI_OK;

@@ -4,8 +4,8 @@
  * stands at every corner of a cell, so that the print shows light beads on its
  * deepest blue; some beads are pierced. Which ones says what the chart is, where
  * on it one is and which way round it lies, over and over across the sheet: no
- * single mark is needed. Most cells hold a patch. All of it can be told from the
- * seven figures of mil_target.
+ * single mark is needed. Most cells hold a patch. All of it can be told from
+ * mil_target.
  *
  * Places are mm from the centre of the first bead, x to the right and y down, as
  * the print reads. */
@@ -13,6 +13,7 @@
 #define MILORI_TARGET_H
 
 #include "print/patches.h"
+#include "print/process.h"
 
 /* mm: from bead to bead, side of a patch, across a bead and across its hole. */
 #define MIL_TARGET_PITCH 10.0
@@ -22,9 +23,9 @@
 
 enum {
     MIL_TARGET_VERSION = 1,
-    MIL_TARGET_LEAST = 7,    /* columns or rows */
-    MIL_TARGET_MOST = 63,    /* columns, rows or levels */
-    MIL_TARGET_SHUFFLES = 16 /* seeds */
+    MIL_TARGET_LEAST = 7,   /* columns or rows */
+    MIL_TARGET_MOST = 63,   /* columns, rows or levels */
+    MIL_TARGET_SHUFFLES = 8 /* seeds */
 };
 
 typedef struct mil_target {
@@ -32,6 +33,7 @@ typedef struct mil_target {
     int columns, rows; /* cells */
     int levels;        /* inks of a tone target, steps of a ramp, strips of a time sheet */
     unsigned seed;
+    bool curved;    /* tone targets: printed through a process curve */
     int ink[3];     /* tone targets: red, green, blue of full ink, 0..15 each */
     int half_stops; /* time sheets: half stops from strip to strip, 1 or 2 */
 } mil_target;
@@ -43,6 +45,7 @@ typedef struct mil_target_wish {
     int ink[3], half_stops;
     unsigned seed;
     double noise; /* expected spread of like patches, L* */
+    bool curved;
 } mil_target_wish;
 
 /* What fits on the film; MILORI_ERR_ARGUMENT if too little does. */
@@ -50,7 +53,7 @@ milori_status mil_target_plan(milori_context *ctx, const mil_target_wish *wish, 
 
 /* What a cell holds. */
 typedef struct mil_target_cell {
-    double ink;
+    double ink; /* of a curved target the tone that is to come out, 0 darkest .. 1 */
     int group;  /* as mil_patch has it */
     bool patch; /* false: clear film, or a strip's number */
     bool side;  /* time sheets: of the two columns that are never covered */
@@ -85,6 +88,7 @@ bool mil_target_decode(mil_bead *bead, size_t count, mil_target *target, bool *m
 typedef struct mil_target_film {
     double film_mm[2], dpi;
     const char *film_name;
+    const mil_process *process; /* of a curved target, else NULL */
     milori_format format;
     bool replace;
 } mil_target_film;
@@ -93,9 +97,11 @@ milori_status mil_target_write(milori_context *ctx, const mil_target *target,
                                const mil_target_film *film, const char *path);
 
 /* Finds the chart in a scan of its print and reads every patch. dpi: the user's, or
- * NaN. Notes say what is worth knowing ("mirrored", "torn" ...). A print that cannot
- * be read or trusted fails with the reason and what to do. */
+ * NaN. printed: the curve that a curved target was printed with, else NULL. Notes say what is worth
+ * knowing ("mirrored", "torn" ...). A print that cannot be read or trusted fails with the reason
+ * and what to do. */
 milori_status mil_target_read(milori_context *ctx, const char *path, double dpi,
-                              milori_notes *notes, mil_target *target, mil_patches *patches);
+                              const mil_process *printed, milori_notes *notes, mil_target *target,
+                              mil_patches *patches);
 
 #endif

@@ -5,7 +5,7 @@
 enum { SIDE = 7, BITS = SIDE * SIDE, CHECK = 11, BODY = BITS - CHECK };
 
 /* Widths of the message's fields, in order; together BODY. */
-static const int width[] = {2, 2, 6, 6, 6, 4, 4, 4, 4};
+static const int width[] = {2, 2, 6, 6, 6, 1, 3, 4, 4, 4};
 enum { FIELDS = sizeof width / sizeof *width };
 
 /* Steele, Lea & Flood 2014 (SplitMix64), its finaliser: constants from memory. */
@@ -39,9 +39,16 @@ static unsigned check_of(uint64_t body) {
 }
 
 static void fields_of(const mil_target *t, unsigned field[FIELDS]) {
-    const unsigned values[FIELDS] = {MIL_TARGET_VERSION,  (unsigned)t->kind,   (unsigned)t->columns,
-                                     (unsigned)t->rows,   (unsigned)t->levels, t->seed,
-                                     (unsigned)t->ink[0], (unsigned)t->ink[1], (unsigned)t->ink[2]};
+    const unsigned values[FIELDS] = {MIL_TARGET_VERSION,
+                                     (unsigned)t->kind,
+                                     (unsigned)t->columns,
+                                     (unsigned)t->rows,
+                                     (unsigned)t->levels,
+                                     t->curved,
+                                     t->seed,
+                                     (unsigned)t->ink[0],
+                                     (unsigned)t->ink[1],
+                                     (unsigned)t->ink[2]};
     for (int i = 0; i < FIELDS; i++)
         field[i] = values[i];
     if (t->kind == MIL_TARGET_TIME)
@@ -77,10 +84,11 @@ bool mil_target_of_message(uint64_t message, mil_target *target) {
                            .columns = field[2],
                            .rows = field[3],
                            .levels = field[4],
-                           .seed = (unsigned)field[5],
-                           .ink = {field[6], field[7], field[8]}};
+                           .curved = field[5] != 0,
+                           .seed = (unsigned)field[6],
+                           .ink = {field[7], field[8], field[9]}};
     if (target->kind == MIL_TARGET_TIME) {
-        target->half_stops = field[8];
+        target->half_stops = field[9];
         target->ink[2] = 0;
     }
     return sensible(target);

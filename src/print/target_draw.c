@@ -34,9 +34,9 @@ static void patches(const mil_drawing *d) {
             mil_target_cell cell = mil_target_cell_at(d->target, column, row);
             double x = (column + 0.5) * pitch, y = (row + 0.5) * pitch;
             uint16_t code[3];
-            if (!cell.patch || cell.ink <= 0)
+            if (!cell.patch)
                 continue;
-            mil_target_code(d, cell.group, cell.ink, code);
+            mil_target_code(d, cell.group, mil_process_ink(d->process, cell.ink), code);
             block(d, x - half, y - half, x + half, y + half, code);
         }
 }
@@ -138,8 +138,8 @@ static void title(const mil_drawing *d, char *text, size_t size) {
     text += used;
     size -= (size_t)used;
     if (t->kind == MIL_TARGET_TONE)
-        snprintf(text, size, "ink %s, %d tones in %d cells, shuffle %u", ink, t->levels,
-                 t->columns * t->rows, t->seed);
+        snprintf(text, size, "ink %s, %d tones in %d cells, shuffle %u%s", ink, t->levels,
+                 t->columns * t->rows, t->seed, t->curved ? ", through a curve" : "");
     else if (t->kind == MIL_TARGET_INK)
         snprintf(text, size, "%d inks in %d steps", mil_target_groups(t), t->levels);
     else

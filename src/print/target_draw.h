@@ -13,6 +13,7 @@ typedef struct mil_drawing {
     mil_font *font;
     double px_mm, origin[2]; /* of the first bead, mm */
     const char *film_name;
+    const mil_process *process; /* NULL none */
 } mil_drawing;
 
 /* Codes of an amount of ink: encoded values, no colour management. */

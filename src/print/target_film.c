@@ -57,8 +57,11 @@ static milori_status write_canvas(milori_context *ctx, mil_canvas *canvas,
 milori_status mil_target_write(milori_context *ctx, const mil_target *target,
                                const mil_target_film *film, const char *path) {
     static const uint16_t clear[3] = {65535, 65535, 65535};
-    mil_drawing d = {
-        .ctx = ctx, .target = target, .px_mm = film->dpi / 25.4, .film_name = film->film_name};
+    mil_drawing d = {.ctx = ctx,
+                     .target = target,
+                     .px_mm = film->dpi / 25.4,
+                     .film_name = film->film_name,
+                     .process = film->process};
     mil_target_origin(target, film->film_mm, d.origin);
     milori_status status = mil_font_open(ctx, &d.font);
     if (status == MILORI_OK)

@@ -69,6 +69,7 @@ milori_status mil_target_plan(milori_context *ctx, const mil_target_wish *wish,
                         2 * BESIDE + MIL_TARGET_LEAST * MIL_TARGET_PITCH,
                         ABOVE + BELOW + MIL_TARGET_LEAST * MIL_TARGET_PITCH);
     *target = (mil_target){.kind = wish->kind, .columns = columns, .seed = wish->seed};
+    target->curved = wish->kind == MIL_TARGET_TONE && wish->curved;
     target->rows = wish->kind == MIL_TARGET_INK ? rows - rows % ramps_of(rows) : rows;
     if (wish->kind == MIL_TARGET_TONE) {
         target->levels = tone_levels(columns * rows, wish->noise);

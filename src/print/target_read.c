@@ -9,9 +9,13 @@
 
 /* mm: half the side that is read of a patch and of the ground between beads. */
 static const double INSIDE = 2.3, LANE = 0.6;
+/* mm from the last bead to the middle of the bare coat beside the film. */
+static const double BESIDE = 21;
 /* What spoils a patch: share of it that is unlike the rest of it; L that it varies
  * by beyond what most do; L by which the ground beside it is too light. */
 static const double ODD = 0.15, ROUGH = 2.5, BARE = 9;
+
+static const char NO_PATCH[] = "holds no patch";
 
 void mil_patches_free(mil_patches *patches) {
     free(patches->patch);
@@ -64,7 +68,7 @@ static void read_one(const mil_view *view, int column, int row, mil_patch *p, se
                      .x_mm = x,
                      .y_mm = y,
                      .used = cell.patch,
-                     .why = cell.patch ? NULL : "holds no patch"};
+                     .why = cell.patch ? NULL : NO_PATCH};
     *s = (seen){.spread = square.spread,
                 .odd = square.odd,
                 .share = square.share,
@@ -126,6 +130,23 @@ static milori_status look_over(milori_context *ctx, mil_patches *patches, const 
     return MILORI_OK;
 }
 
+/* The coat beside the film, at the right of each strip: if it is there it darkens
+ * with the strips as they do. */
+static void read_bare(const mil_view *view, mil_patches *patches) {
+    const mil_target *t = &view->target;
+    double least = 1e9, most = -1e9;
+    bool there = true;
+    for (int i = 0; i < t->levels; i++) {
+        double y = (i + 0.5) * (t->rows / t->levels) * MIL_TARGET_PITCH;
+        mil_square s = mil_view_square(view, t->columns * MIL_TARGET_PITCH + BESIDE, y, INSIDE);
+        patches->bare_L[i] = s.L;
+        there = there && s.share >= 1;
+        least = fmin(least, s.L);
+        most = fmax(most, s.L);
+    }
+    patches->film_only = !there || most - least < BARE || least > patches->clear_L + BARE;
+}
+
 static void name_chart(const mil_target *t, mil_patches *patches) {
     patches->kind = t->kind;
     patches->columns = t->columns;
@@ -161,28 +182,51 @@ static milori_status read_patches(milori_context *ctx, const mil_view *view, mil
     if (status == MILORI_OK)
         status = look_over(ctx, patches, s);
     free(s);
+    if (status == MILORI_OK && t->kind == MIL_TARGET_TIME)
+        read_bare(view, patches);
     if (status == MILORI_OK && t->kind == MIL_TARGET_TONE)
         status = mil_patches_even(ctx, t, patches);
-    for (size_t i = 0; i < patches->count; i++)
-        patches->spoiled += patches->patch[i].why &&
-                            mil_target_cell_at(t, (int)i % t->columns, (int)i / t->columns).patch;
+    for (size_t i = 0; i < patches->count && status == MILORI_OK; i++)
+        patches->spoiled += patches->patch[i].why && patches->patch[i].why != NO_PATCH;
     return status;
 }
 
+static milori_status curve_fits(milori_context *ctx, const char *shown, const mil_target *target,
+                                const mil_process *printed) {
+    if (target->curved == (printed != NULL))
+        return MILORI_OK;
+    if (printed)
+        return mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                        "%s: this target was not printed through a curve; leave --process out",
+                        shown);
+    return mil_fail(ctx, MILORI_ERR_ARGUMENT,
+                    "%s: this target was printed through a curve; name that with --process", shown);
+}
+
+static void true_inks(mil_patches *patches, const mil_process *printed) {
+    for (size_t i = 0; i < patches->count && printed; i++)
+        patches->patch[i].ink = mil_process_ink(printed, patches->patch[i].ink);
+}
+
 milori_status mil_target_read(milori_context *ctx, const char *path, double dpi,
-                              milori_notes *notes, mil_target *target, mil_patches *patches) {
+                              const mil_process *printed, milori_notes *notes, mil_target *target,
+                              mil_patches *patches) {
     mil_view view;
     memset(patches, 0, sizeof *patches);
     char *shown = mil_printable(path);
     milori_status status = shown ? mil_view_open(ctx, path, dpi, notes, &view) : MILORI_ERR_MEMORY;
     if (status == MILORI_OK)
         status = mil_view_find(ctx, shown, &view);
+    if (status == MILORI_OK)
+        status = curve_fits(ctx, shown, &view.target, printed);
     if (status == MILORI_OK) {
         *target = view.target;
         status = read_patches(ctx, &view, patches);
     }
     if (status == MILORI_OK)
         status = mil_target_judge(ctx, shown, &view, notes, patches);
+    if (status == MILORI_OK)
+        true_inks(patches, printed);
     mil_view_free(&view);
     free(shown);
     if (status != MILORI_OK)
