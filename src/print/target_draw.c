@@ -6,7 +6,9 @@
 
 #include "print/target_draw.h"
 
-static const double WORDS_MM = 2.4, SMALL_MM = 1.9, NUMBER_MM = 3.6;
+static const uint16_t clear[3] = {65535, 65535, 65535};
+static const double RIM_MM = 0.4;
+static const double WORDS_MM = 2.6, SMALL_MM = 2, NUMBER_MM = 3.6;
 
 void mil_target_code(const mil_drawing *d, int group, double ink, uint16_t code[3]) {
     double rgb[3];
@@ -80,6 +82,8 @@ static milori_status beads(const mil_drawing *d) {
     return status;
 }
 
+/* Clear on a block of ink: thin lines of ink are lost to the light that spreads
+ * below them, clear ones gain by it. */
 milori_status mil_target_words(const mil_drawing *d, const char *words, double x, double y,
                                double high, double most, bool centred) {
     uint32_t height = (uint32_t)fmax(6, floor(high * d->px_mm + 0.5)), wide = 0;
@@ -91,10 +95,14 @@ milori_status mil_target_words(const mil_drawing *d, const char *words, double x
     if (status == MILORI_OK)
         status = mil_label(d->ctx, d->font, words, height, room, &mask);
     if (status == MILORI_OK) {
+        int64_t left = px(d, 0, x) - (centred ? mask.width / 2 : 0);
+        int64_t top = px(d, 1, y) - (centred ? mask.height / 2 : 0);
+        uint32_t rim = (uint32_t)(RIM_MM * d->px_mm);
         uint16_t full[3];
         mil_target_code(d, 0, 1, full);
-        int64_t left = px(d, 0, x) - (centred ? mask.width / 2 : 0);
-        mil_canvas_ink(d->canvas, left, px(d, 1, y) - (centred ? mask.height / 2 : 0), &mask, full);
+        mil_canvas_fill(d->canvas, left - rim, top - rim, mask.width + 2 * rim,
+                        mask.height + 2 * rim, full);
+        mil_canvas_ink(d->canvas, left, top, &mask, clear);
     }
     mil_mask_free(&mask);
     return status;
@@ -116,13 +124,13 @@ static milori_status bar(const mil_drawing *d, double y) {
     uint16_t full[3];
     char words[80];
     mil_target_code(d, 0, 1, full);
-    block(d, x, y, x + length, y + 0.5, full);
+    block(d, x, y, x + length, y + 0.8, full);
     for (int i = 0; i * 10 <= (int)length; i++) {
-        double at = fmin(x + i * 10, x + length - 0.25);
-        block(d, at, y - (i % 5 ? 1 : 2), at + 0.25, y + 0.5, full);
+        double at = fmin(x + i * 10, x + length - 0.6);
+        block(d, at, y - (i % 5 ? 0.8 : 1.6), at + 0.6, y, full);
     }
     snprintf(words, sizeof words, "%.0f mm: measure it on the film", length);
-    return mil_target_words(d, words, wide / 2, y + 2.6, SMALL_MM, wide, true);
+    return mil_target_words(d, words, wide / 2, y + 3.2, SMALL_MM, wide, true);
 }
 
 static void name_ink(const int ink[3], char *text, size_t size) {
@@ -150,10 +158,17 @@ static void title(const mil_drawing *d, char *text, size_t size) {
 static milori_status strip_numbers(const mil_drawing *d) {
     const mil_target *t = d->target;
     int rows = t->rows / t->levels;
-    const double pitch = MIL_TARGET_PITCH, room = pitch - MIL_TARGET_BEAD - 0.6;
+    const double pitch = MIL_TARGET_PITCH, room = pitch - MIL_TARGET_BEAD - 2;
     milori_status status = MILORI_OK;
     for (int i = 0; i < t->levels && status == MILORI_OK; i++) {
         double y = i * rows * pitch + pitch / 2;
+        if (i > 0) {
+            uint16_t full[3];
+            mil_target_code(d, 0, 1, full);
+            block(d, 2.4, y - pitch / 2 - 0.3, pitch - 2.4, y - pitch / 2 + 0.3, full);
+            block(d, (t->columns - 1) * pitch + 2.4, y - pitch / 2 - 0.3, t->columns * pitch - 2.4,
+                  y - pitch / 2 + 0.3, full);
+        }
         char words[16];
         snprintf(words, sizeof words, "%d", i + 1);
         status = mil_target_words(d, words, pitch / 2, y, NUMBER_MM, room, true);
@@ -188,11 +203,11 @@ static milori_status all_words(const mil_drawing *d) {
     char words[200];
     title(d, words, sizeof words);
     pennant(d, 0, -10.8);
-    milori_status status = mil_target_words(d, words, 6, -11, WORDS_MM, wide - 6, false);
+    milori_status status = mil_target_words(d, words, 6, -10.9, WORDS_MM, wide - 6, false);
     snprintf(words, sizeof words, "Ink against the coating: then this reads right. %s",
              how[t->kind]);
     if (status == MILORI_OK)
-        status = mil_target_words(d, words, 6, -7.2, SMALL_MM, wide - 6, false);
+        status = mil_target_words(d, words, 6, -6.7, SMALL_MM, wide - 6, false);
     if (status == MILORI_OK && t->kind == MIL_TARGET_TIME)
         status = strip_numbers(d);
     if (status == MILORI_OK && t->kind == MIL_TARGET_INK)

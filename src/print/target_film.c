@@ -56,7 +56,7 @@ static milori_status write_canvas(milori_context *ctx, mil_canvas *canvas,
 
 milori_status mil_target_write(milori_context *ctx, const mil_target *target,
                                const mil_target_film *film, const char *path) {
-    static const uint16_t clear[3] = {65535, 65535, 65535};
+    static const uint16_t white[3] = {65535, 65535, 65535};
     mil_drawing d = {.ctx = ctx,
                      .target = target,
                      .px_mm = film->dpi / 25.4,
@@ -66,7 +66,7 @@ milori_status mil_target_write(milori_context *ctx, const mil_target *target,
     milori_status status = mil_font_open(ctx, &d.font);
     if (status == MILORI_OK)
         status = mil_canvas_new(ctx, mil_px_of_mm(film->film_mm[0], film->dpi),
-                                mil_px_of_mm(film->film_mm[1], film->dpi), 3, clear, &d.canvas);
+                                mil_px_of_mm(film->film_mm[1], film->dpi), 3, white, &d.canvas);
     if (status == MILORI_OK)
         status = mil_target_draw(&d);
     if (status == MILORI_OK)
