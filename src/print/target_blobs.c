@@ -8,7 +8,7 @@
 /* A spot is light where it is above the middle between the ground and the lightest
  * within about a cell's width; where those differ by less nothing is told apart. */
 static const float LEAST_CONTRAST = 10;
-static const double LOW_SHARE = 0.10, HIGH_SHARE = 0.955;
+static const double LOW_SHARE = 0.10, HIGH_SHARE = 0.985;
 /* Of a bead's width, in which a spot's must lie. */
 static const double NARROWEST = 0.55, WIDEST = 1.5;
 

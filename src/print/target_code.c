@@ -2,6 +2,8 @@
  * each bit turned by a fixed pattern that tells one place from another. */
 #include "print/target_parts.h"
 
+#include <math.h>
+
 enum { SIDE = 7, BITS = SIDE * SIDE, CHECK = 11, BODY = BITS - CHECK };
 
 /* Widths of the message's fields, in order; together BODY. */
@@ -105,7 +107,9 @@ bool mil_target_pierced(const mil_target *target, int column, int row) {
 
 /* ---- the other way ------------------------------------------------------ */
 
-enum { WAYS = 8, TRIED = 12, FLIPS = 4 };
+enum { WAYS = 8, TRIED = 12, LOST = 4 };
+/* Beads must agree this far; votes of a bit that may be wrong, and of one that is lost. */
+static const double AGREE = 0.7, WEAK = 2, NONE = 0.3;
 
 /* One of the eight ways round and where it puts the lattice's origin. */
 typedef struct guess {
@@ -187,35 +191,48 @@ static bool holds(const mil_target *t, const mil_bead *bead, size_t count, const
     return off * 50 <= count;
 }
 
-/* The message as voted, then with its weakest bits turned: a stain may have
- * spoiled the only copies of one. */
+static bool reads(uint64_t message, const mil_bead *bead, size_t count, const guess *g,
+                  mil_target *target) {
+    return mil_target_of_message(message, target) && holds(target, bead, count, g);
+}
+
+/* The bits that no bead speaks for, at most LOST of them. */
+static int lost_bits(const double vote[BITS], int lost[LOST]) {
+    int n = 0;
+    for (int i = 0; i < BITS && n < LOST; i++)
+        if (fabs(vote[i]) < NONE)
+            lost[n++] = i;
+    return n;
+}
+
+/* The message as voted, with either value of bits that are lost; if that is none,
+ * with one bit turned that no more than a bead or two speak for. */
 static bool message_of(const double vote[BITS], const mil_bead *bead, size_t count, const guess *g,
                        mil_target *target) {
     uint64_t message = 0;
-    int weak[FLIPS] = {0};
+    int lost[LOST], n = lost_bits(vote, lost);
     for (int i = 0; i < BITS; i++)
         message |= (uint64_t)(vote[i] > 0) << i;
-    for (int k = 0; k < FLIPS; k++) {
-        double least = 1e300;
-        for (int i = 0; i < BITS; i++) {
-            double size = vote[i] < 0 ? -vote[i] : vote[i];
-            bool taken = false;
-            for (int m = 0; m < k; m++)
-                taken = taken || weak[m] == i;
-            if (!taken && size < least) {
-                least = size;
-                weak[k] = i;
-            }
+    for (int turned = -1; turned < BITS; turned++) {
+        if (turned >= 0 && fabs(vote[turned]) >= WEAK)
+            continue;
+        for (unsigned values = 0; values < 1u << n; values++) {
+            uint64_t tried = turned < 0 ? message : message ^ (uint64_t)1 << turned;
+            for (int k = 0; k < n; k++)
+                tried ^= (uint64_t)(values >> k & 1) << lost[k];
+            if (reads(tried, bead, count, g, target))
+                return true;
         }
     }
-    for (unsigned flip = 0; flip < 1u << FLIPS; flip++) {
-        uint64_t tried = message;
-        for (int k = 0; k < FLIPS; k++)
-            tried ^= (uint64_t)(flip >> k & 1) << weak[k];
-        if (mil_target_of_message(tried, target) && holds(target, bead, count, g))
-            return true;
-    }
     return false;
+}
+
+/* What would agree wholly. */
+static double whole(const mil_bead *bead, size_t count) {
+    double sum = 0;
+    for (size_t i = 0; i < count; i++)
+        sum += fabs(bead[i].pierced);
+    return sum;
 }
 
 bool mil_target_decode(mil_bead *bead, size_t count, mil_target *target, bool *mirrored) {
@@ -224,6 +241,8 @@ bool mil_target_decode(mil_bead *bead, size_t count, mil_target *target, bool *m
     if (count < BITS * 2 / 3)
         return false;
     guess_all(bead, count, best);
+    if (best[0].score < AGREE * whole(bead, count))
+        return false;
     for (int k = 0; k < TRIED && best[k].score > 0.9 * best[0].score; k++) {
         votes(bead, count, &best[k], vote);
         if (!message_of(vote, bead, count, &best[k], target))

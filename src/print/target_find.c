@@ -8,7 +8,7 @@
 
 /* The sizes tried, in turn: a scan may have lost its resolution. Between them the
  * lattice's own tolerance. */
-static const double SCALES[] = {1, 1.6, 0.625, 2.5, 0.4, 4};
+static const double SCALES[] = {1, 1.45, 0.69, 2.1, 0.48, 3, 4.4};
 
 static milori_status read_grid(milori_context *ctx, mil_source *source, double dpi,
                                milori_notes *notes, mil_view *view) {

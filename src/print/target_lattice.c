@@ -8,7 +8,7 @@
 
 /* Shares of a step: how far it may differ from the nominal one, how far a spot may
  * lie from where its neighbours put it, and from there if one was jumped over. */
-static const double STEP_OFF = 0.3, NEAR = 0.2, NEAR_JUMPED = 0.28;
+static const double STEP_OFF = 0.2, NEAR = 0.2, NEAR_JUMPED = 0.28;
 
 typedef struct node {
     double u[2]; /* step along a column's number; the row's is it turned by a right angle */
