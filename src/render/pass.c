@@ -111,11 +111,11 @@ static milori_status make_bands(mil_pass *pass) {
 }
 
 milori_status mil_pass_begin(milori_context *ctx, const mil_plan *plan, mil_source *source,
-                             const mil_raster *raster, mil_pass *pass) {
+                             const mil_raster *raster, float *keep, mil_pass *pass) {
     const mil_straight *g = &plan->straight;
-    *pass = (mil_pass){.ctx = ctx, .plan = plan, .source = source, .raster = *raster};
+    *pass = (mil_pass){.ctx = ctx, .plan = plan, .source = source, .raster = *raster, .keep = keep};
     pass->mirror = g->turn == 2;
-    pass->to_spill = g->turn > 2;
+    pass->to_spill = g->turn > 2 && !keep;
     pass->direct = raster->sharp && g->sine == 0;
     if (raster->sharp && !pass->direct) {
         mil_kernel *kernel = mil_alloc(ctx, 1, sizeof *kernel);
@@ -217,6 +217,10 @@ void mil_pass_give(void *data, uint32_t item, int worker) {
     mil_pass_room *room = &pass->room[worker];
     uint32_t j = pass->chunk_first + item, width = r->width;
     const float *amount = straighten(pass, room, j);
+    if (pass->keep) {
+        memcpy(pass->keep + (size_t)j * width, amount, width * sizeof *amount);
+        return;
+    }
     if (plan->dodged)
         mil_dodge_row(&plan->dodge, (r->left + 0.5) * r->qx, r->qx, (r->top + j + 0.5) * r->qy,
                       width, room->stops);

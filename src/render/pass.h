@@ -36,6 +36,7 @@ typedef struct mil_pass {
     uint16_t *in[2];  /* MIL_BAND scan rows each */
     uint16_t *out[2]; /* MIL_BAND output rows each: codes, or places on their way to the spill */
     bool to_spill;
+    float *keep; /* amounts of all output rows, instead of rows put out; or NULL */
     mil_pool *pool;
     mil_pass_room *room;
     /* of the job that runs */
@@ -45,9 +46,10 @@ typedef struct mil_pass {
     uint32_t chunk_first;
 } mil_pass;
 
-/* Lays out a pass over a raster; everything is given back by mil_pass_end, on failure too. */
+/* Lays out a pass over a raster; everything is given back by mil_pass_end, on failure too. keep
+ * takes raster width x height amounts, or is NULL. */
 milori_status mil_pass_begin(milori_context *ctx, const mil_plan *plan, mil_source *source,
-                             const mil_raster *raster, mil_pass *pass);
+                             const mil_raster *raster, float *keep, mil_pass *pass);
 void mil_pass_end(mil_pass *pass);
 /* Scan rows that output row j, counted within the raster, stands on; unbounded by the scan. */
 void mil_pass_rows(const mil_pass *pass, uint32_t j, int64_t *first, int64_t *last);
@@ -57,5 +59,9 @@ void mil_pass_give(void *pass, uint32_t item, int worker);
 /* places of one row to output codes. */
 void mil_pass_codes(const mil_plan *plan, const uint16_t *place, uint32_t count, bool mirror,
                     uint16_t *codes);
+
+/* mil_render() as far as the amounts, in the straight grid's order: raster width x height. */
+milori_status mil_render_amounts(milori_context *ctx, const mil_plan *plan, mil_source *source,
+                                 const mil_part_rect *part, double scale, float *amount);
 
 #endif

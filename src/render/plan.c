@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "tone/palette.h"
 
@@ -26,6 +27,10 @@ static void spread_line(const double (*line)[3], double (*lab)[3]) {
 
 static milori_status make_codes(milori_context *ctx, const milori_choices *choices,
                                 mil_plan *plan) {
+    mil_output_free(plan->output);
+    free(plan->codes);
+    plan->output = NULL;
+    plan->codes = NULL;
     milori_status status =
         mil_output_new(ctx, choices->profile, choices->intent, choices->black_point, &plan->output);
     if (status != MILORI_OK)
@@ -54,6 +59,7 @@ static milori_status make_tones(milori_context *ctx, const milori_choices *choic
     plan->dodged = choices->dodge[0] != 0;
     plan->sun_amount =
         choices->sun == MILORI_SUN_WHITE ? (float)(SUN_OVER_LIGHT * s->scale.light) : 0;
+    mil_tones_free(&plan->tones);
     return mil_tones_make(ctx, &plan->tone, s->scale.light, plan->dodged, &plan->tones);
 }
 
@@ -63,19 +69,34 @@ static double dpi_of(const mil_measured *measured, const milori_choices *choices
     return measured->grid.mm_known ? 25.4 / measured->grid.mm_px : 0;
 }
 
-static milori_status fill(milori_context *ctx, const milori_choices *choices, int index,
-                          mil_plan *plan) {
-    const mil_measured *measured = plan->measured;
-    milori_status status = mil_straight_of(ctx, measured, index, choices, &plan->straight);
-    if (status == MILORI_OK)
-        status = mil_response_make(ctx, plan->separation, &plan->response);
+static milori_status make_dodge(milori_context *ctx, const milori_choices *choices,
+                                mil_plan *plan) {
+    mil_dodge_free(&plan->dodge);
+    if (!choices->dodge[0])
+        return MILORI_OK;
+    return mil_dodge_read(ctx, choices, &plan->straight, &plan->measured->found[plan->index].frame,
+                          &plan->dodge);
+}
+
+static bool same_colours(const milori_choices *a, const milori_choices *b) {
+    return strcmp(a->profile, b->profile) == 0 && a->intent == b->intent &&
+           a->black_point == b->black_point && a->palette == b->palette &&
+           a->palette_stops == b->palette_stops &&
+           memcmp(a->palette_stop, b->palette_stop, a->palette_stops * sizeof *a->palette_stop) ==
+               0;
+}
+
+milori_status mil_plan_change(milori_context *ctx, mil_plan *plan, const milori_choices *choices) {
+    milori_status status =
+        mil_straight_of(ctx, plan->measured, plan->index, choices, &plan->straight);
+    plan->dpi = dpi_of(plan->measured, choices);
     if (status == MILORI_OK)
         status = make_tones(ctx, choices, plan);
-    if (status == MILORI_OK && plan->dodged)
-        status = mil_dodge_read(ctx, choices, &plan->straight, &measured->found[index].frame,
-                                &plan->dodge);
     if (status == MILORI_OK)
+        status = make_dodge(ctx, choices, plan);
+    if (status == MILORI_OK && !(plan->codes && same_colours(&plan->choices, choices)))
         status = make_codes(ctx, choices, plan);
+    plan->choices = *choices;
     return status;
 }
 
@@ -85,9 +106,11 @@ milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, in
     if (!plan)
         return MILORI_ERR_MEMORY;
     plan->measured = measured;
+    plan->index = index;
     plan->separation = &measured->separation[index];
-    plan->dpi = dpi_of(measured, choices);
-    milori_status status = fill(ctx, choices, index, plan);
+    milori_status status = mil_response_make(ctx, plan->separation, &plan->response);
+    if (status == MILORI_OK)
+        status = mil_plan_change(ctx, plan, choices);
     if (status != MILORI_OK) {
         mil_plan_free(plan);
         return status;

@@ -9,6 +9,8 @@
 
 struct mil_plan {
     const mil_measured *measured;
+    int index;              /* of the sheet */
+    milori_choices choices; /* that it was made of */
     const mil_separation *separation;
     mil_straight straight;
     mil_response response;

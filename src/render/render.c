@@ -26,7 +26,7 @@ static void tell(const outlet *o, double done) {
 }
 
 static milori_status hand_on(outlet *o, const uint16_t *rows) {
-    if (o->pending == 0)
+    if (o->pending == 0 || o->pass.keep)
         return MILORI_OK;
     uint32_t count = o->pending;
     o->pending = 0;
@@ -142,14 +142,15 @@ static milori_status run_spill(outlet *o) {
     return status;
 }
 
-milori_status mil_render(milori_context *ctx, const mil_plan *plan, mil_source *source,
-                         const mil_part_rect *part, double scale, const mil_taker *taker) {
+static milori_status run(milori_context *ctx, const mil_plan *plan, mil_source *source,
+                         const mil_part_rect *part, double scale, float *keep,
+                         const mil_taker *taker) {
     if (!(scale > 0 && scale <= 1))
         return mil_fail(ctx, MILORI_ERR_ARGUMENT, "scale %g is not above 0 and at most 1", scale);
     outlet o = {.taker = taker};
     mil_raster raster;
     mil_raster_of(&plan->straight, part, scale, &raster);
-    milori_status status = mil_pass_begin(ctx, plan, source, &raster, &o.pass);
+    milori_status status = mil_pass_begin(ctx, plan, source, &raster, keep, &o.pass);
     if (status == MILORI_OK && o.pass.to_spill)
         status = mil_spill_new(ctx, raster.width, raster.height, plan->straight.turn, &o.spill);
     if (status == MILORI_OK)
@@ -159,4 +160,14 @@ milori_status mil_render(milori_context *ctx, const mil_plan *plan, mil_source *
     mil_spill_free(o.spill);
     mil_pass_end(&o.pass);
     return status;
+}
+
+milori_status mil_render(milori_context *ctx, const mil_plan *plan, mil_source *source,
+                         const mil_part_rect *part, double scale, const mil_taker *taker) {
+    return run(ctx, plan, source, part, scale, NULL, taker);
+}
+
+milori_status mil_render_amounts(milori_context *ctx, const mil_plan *plan, mil_source *source,
+                                 const mil_part_rect *part, double scale, float *amount) {
+    return run(ctx, plan, source, part, scale, amount, NULL);
 }

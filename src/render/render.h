@@ -20,6 +20,10 @@ typedef struct mil_plan mil_plan;
  * light tones' amount. */
 milori_status mil_plan_new(milori_context *ctx, const mil_measured *measured, int index,
                            const milori_choices *choices, mil_plan **plan);
+/* Makes plan into what mil_plan_new() would make of the same sheet under other choices, keeping
+ * what they leave as it was: far quicker where the colours stay. On failure the plan is fit for
+ * mil_plan_free() alone. */
+milori_status mil_plan_change(milori_context *ctx, mil_plan *plan, const milori_choices *choices);
 void mil_plan_free(mil_plan *plan);
 /* Size in px of the whole positive at scale 1 (the scan's own resolution). */
 void mil_plan_size(const mil_plan *plan, uint32_t *width, uint32_t *height);
