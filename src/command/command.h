@@ -7,6 +7,7 @@
 /* Each returns the program's exit status and has said what went wrong. */
 int mil_command_positive(milori_context *ctx, const mil_options *options);
 int mil_command_measure(milori_context *ctx, const mil_options *options);
+int mil_command_tablet(milori_context *ctx, const mil_options *options);
 
 /* Help on standard output: command MIL_FOR_... or 0 for milori's own. */
 void mil_help(int command);

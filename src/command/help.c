@@ -9,6 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
+    "  milori tablet read SCAN...                           read a step tablet's print\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -99,6 +100,9 @@ void mil_help(int command) {
         puts("\nOther choices:");
         choices_of(command, false);
         puts("\nOther options:");
+    } else if (command == MIL_FOR_TABLET) {
+        puts("milori tablet read [--densities LIST|FILE] SCAN...\n"
+             "Reads the blue print of a step tablet: exposure scale, paper, deepest blue.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");

@@ -26,6 +26,9 @@ typedef enum mil_option_key {
     MIL_OPTION_JOBS,
     MIL_OPTION_MEMORY,
     MIL_OPTION_PIXELS,
+    MIL_OPTION_DENSITIES,
+    MIL_OPTION_ENDS,
+    MIL_OPTION_PLOT,
     MIL_OPTION_HELP,
     MIL_OPTION_KEYS /* how many */
 } mil_option_key;
