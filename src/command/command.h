@@ -8,6 +8,7 @@
 int mil_command_positive(milori_context *ctx, const mil_options *options);
 int mil_command_measure(milori_context *ctx, const mil_options *options);
 int mil_command_target(milori_context *ctx, const mil_options *options);
+int mil_command_tablet(milori_context *ctx, const mil_options *options);
 
 /* Help on standard output: command MIL_FOR_... or 0 for milori's own. */
 void mil_help(int command);

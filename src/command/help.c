@@ -10,6 +10,7 @@ static const char overview[] =
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
     "  milori target make|read                              charts of your own blue prints\n"
+    "  milori tablet read SCAN...                           read a step tablet's print\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -104,6 +105,9 @@ void mil_help(int command) {
         puts("milori target make [--kind time|ink|tone] -o FILM\n"
              "milori target read SCAN [-o CURVE]\n"
              "Charts to be printed on clear film and in the sun, and their prints read.\n");
+    } else if (command == MIL_FOR_TABLET) {
+        puts("milori tablet read [--densities LIST|FILE] SCAN...\n"
+             "Reads the blue print of a step tablet: exposure scale, paper, deepest blue.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");

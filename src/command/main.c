@@ -13,7 +13,8 @@ static const struct {
     int (*run)(milori_context *ctx, const mil_options *options);
 } commands[] = {{"positive", MIL_FOR_POSITIVE, mil_command_positive},
                 {"measure", MIL_FOR_MEASURE, mil_command_measure},
-                {"target", MIL_FOR_TARGET, mil_command_target}};
+                {"target", MIL_FOR_TARGET, mil_command_target},
+                {"tablet", MIL_FOR_TABLET, mil_command_tablet}};
 
 static int run(milori_context *ctx, size_t which, char *const *arguments, size_t count) {
     mil_options options;

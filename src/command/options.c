@@ -27,8 +27,6 @@ static const mil_option table[] = {
      MIL_FOR_TARGET},
     {MIL_OPTION_NAME, 0, "name", "WORDS", "read: what the curve is of: paper, coating, lamp",
      MIL_FOR_TARGET},
-    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over a file that is there", MIL_FOR_TARGET},
-    {MIL_OPTION_JSON, 0, "json", NULL, "read: print every patch as JSON", MIL_FOR_TARGET},
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
      MIL_FOR_POSITIVE},
     {MIL_OPTION_AGAIN, 0, "again", NULL, "remake positives that are up to date", MIL_FOR_POSITIVE},
@@ -36,18 +34,28 @@ static const mil_option table[] = {
      MIL_FOR_POSITIVE},
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE},
-    {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
+    {MIL_OPTION_DENSITIES, 0, "densities", "LIST|FILE",
+     "of the tablet: 21x0.15, 31x0.1, 11x0.3, or each with commas (21x0.15)", MIL_FOR_TABLET},
+    {MIL_OPTION_ENDS, 0, "ends", "X,Y X,Y",
+     "middles of the deepest blue step and of the last, in px (found)", MIL_FOR_TABLET},
+    {MIL_OPTION_PLOT, 0, "plot", "FILE", "draw the curve into FILE, as SVG",
+     MIL_FOR_TABLET | MIL_FOR_TARGET},
+    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over a file that is there",
+     MIL_FOR_TABLET | MIL_FOR_TARGET},
+    {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table",
+     MIL_FOR_MEASURE | MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
      MIL_FOR_POSITIVE | MIL_FOR_TARGET},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes", MIL_FOR_TABLET},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_PIXELS, 0, "pixels", "N", "most pixels a scan may have (2147483648)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_HELP, 'h', "help", NULL, "this text",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TARGET}};
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_TABLET | MIL_FOR_TARGET}};
 
 /* What is being read: the arguments, where we are, and the choices kept until
  * those of --like are known. */
@@ -73,6 +81,8 @@ bool mil_choice_taken(int command, const char *name) {
         return true;
     if (command == MIL_FOR_TARGET)
         return strcmp(name, "dpi") == 0;
+    if (command == MIL_FOR_TABLET)
+        return false;
     for (size_t i = 0; i < sizeof measuring / sizeof *measuring; i++)
         if (strcmp(name, measuring[i]) == 0)
             return true;
