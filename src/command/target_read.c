@@ -6,9 +6,11 @@
 
 #include "command/messages.h"
 #include "command/target_parts.h"
+#include "print/target_plot.h"
+#include "scan/sink.h"
 
 static void say_time(const mil_patches *patches, const mil_time_answer *a) {
-    printf("strip   time     L*   spread\n");
+    printf("strip   time     L*      +-\n");
     for (int i = 0; i < a->strips; i++)
         printf("%5d %6.2f %6.1f %7.2f%s\n", a->turned ? a->strips - i : i + 1,
                pow(2, patches->stops * i), a->L[i], a->sigma[i],
@@ -93,6 +95,20 @@ static milori_status answer(milori_context *ctx, const mil_options *options, con
     return status;
 }
 
+static milori_status plot(milori_context *ctx, const mil_options *options, const char *shown,
+                          const reading *r) {
+    char *svg = NULL;
+    size_t size;
+    if (!options->given[MIL_OPTION_PLOT])
+        return MILORI_OK;
+    milori_status status =
+        mil_target_plot(ctx, shown, &r->patches, &r->process, &r->time, &svg, &size);
+    if (status == MILORI_OK)
+        status = mil_write_file(ctx, options->given[MIL_OPTION_PLOT], svg, size, options->replace);
+    free(svg);
+    return status;
+}
+
 static milori_status say_json(milori_context *ctx, const reading *r) {
     mil_target_told told = {.target = &r->target, .patches = &r->patches, .notes = &r->notes};
     told.time = r->target.kind == MIL_TARGET_TIME ? &r->time : NULL;
@@ -126,6 +142,8 @@ milori_status mil_target_read_print(milori_context *ctx, const mil_options *opti
                                  &r->notes, &r->target, &r->patches);
     if (status == MILORI_OK)
         status = answer(ctx, options, shown, r);
+    if (status == MILORI_OK)
+        status = plot(ctx, options, shown, r);
     if (status == MILORI_OK && options->json)
         status = say_json(ctx, r);
     else if (status == MILORI_OK)

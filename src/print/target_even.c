@@ -21,6 +21,7 @@ typedef struct even {
     double *value; /* scratch, count */
     double mean[MIL_TARGET_MOST + 1], follow[MIL_TARGET_MOST + 1], sigma[MIL_TARGET_MOST + 1];
     double surface[TERMS];
+    double loss; /* what is left is smaller than the spread by this factor */
 } even;
 
 static void terms_at(const even *e, const mil_patch *p, double term[TERMS]) {
@@ -119,7 +120,7 @@ static void level_sigmas(even *e, double all) {
         for (size_t i = 0; i < e->patches->count; i++)
             if (e->patches->patch[i].used && abs(e->level[i] - k) <= 2)
                 e->value[n++] = fabs(e->rest[i]);
-        e->sigma[k] = fmax(n >= 8 ? 1.4826 * mil_median(e->value, n) : all, 0.3 * all);
+        e->sigma[k] = fmax(n >= 8 ? e->loss * 1.4826 * mil_median(e->value, n) : all, 0.3 * all);
     }
 }
 
@@ -132,7 +133,10 @@ static double find_rest(even *e) {
         if (p->used && isfinite(e->rest[i]))
             e->value[n++] = e->rest[i];
     }
-    return fmax(mil_deviation(e->value, n, &middle), 0.05);
+    /* the levels' middles and the surface have taken their share of the freedom */
+    double freedom = fmax((double)n - e->target->levels - TERMS, 0.2 * (double)n);
+    e->loss = n ? sqrt((double)n / freedom) : 1;
+    return fmax(e->loss * mil_deviation(e->value, n, &middle), 0.05);
 }
 
 /* A level's mean is its own repeats': of few, the odd one pulls it. */
@@ -178,9 +182,7 @@ static void take_off(even *e) {
             n++;
         }
     }
-    /* a level's own middle has taken one of its repeats' freedom */
-    double repeats = fmax(n / e->target->levels, 2);
-    e->patches->repeat_sigma = n > 0 ? sqrt(squares / n * repeats / (repeats - 1)) : NAN;
+    e->patches->repeat_sigma = n > 0 ? e->loss * sqrt(squares / n) : NAN;
     e->patches->uneven = high - low;
 }
 
