@@ -38,6 +38,7 @@ class PrintSpec:
     rim: float = 3.0  # mm from the cut where the brush stopped
     gap: tuple = ()  # (x, y, angle, length, width) mm of a stroke that missed, on the film
     stains: tuple = ()  # (x, y, radius mm, strength) yellow-brown, on the film
+    reversal: float = 0.0  # part of the density that bare film loses: overexposed, not yet darkened
     hues: bool = False  # the printer's inks differ in how much light they stop
     strips: tuple = ()  # time sheets: (top mm on the film, log10 exposure) of each strip
     side: tuple = (0.0, 1e9)  # mm on the film between which the strips were covered
@@ -91,6 +92,7 @@ class Print:
         coat = self.coating(x, y, edge)
         gain = np.clip(coat, 0, None) ** 0.5
         density = self.process.density(self.process.PERFECT, 0.0, exposure, gain)
+        density *= 1 - spec.reversal * np.clip(1 + exposure / 0.12, 0, 1)
         self.dye = self.dye_of(process_model.lightness(density))
         self.stain = self.stains(shape)
         self.texture = self.tooth(shape)
