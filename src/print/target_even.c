@@ -10,8 +10,8 @@
 #include "sheet/linear.h"
 
 enum { TERMS = 9, ROUNDS = 6 };
-/* Robust deviations, and L, beyond which a patch is unlike its repeats. */
-static const double FAR = 4.5, FAR_L = 2;
+/* Robust deviations, L, and distance of a* and b*, beyond which a patch is unlike its repeats. */
+static const double FAR = 4.5, FAR_L = 2, FAR_TINT = 4;
 
 typedef struct even {
     const mil_target *target;
@@ -150,8 +150,44 @@ static void drop_far(even *e) {
     }
 }
 
+/* Middle of a* (axis 0) or b* (1) of each level; of a level that has none, NaN. */
+static void level_tints(even *e, int axis, double *middle) {
+    for (int k = 0; k < e->target->levels; k++) {
+        size_t n = 0;
+        for (size_t i = 0; i < e->patches->count; i++) {
+            const mil_patch *p = &e->patches->patch[i];
+            if (p->used && e->level[i] == k)
+                e->value[n++] = axis ? p->b : p->a;
+        }
+        middle[k] = mil_median(e->value, n);
+    }
+}
+
+/* A stain may hardly change L*, but tints. */
+static void drop_tinted(even *e) {
+    double middle[2][MIL_TARGET_MOST + 1], off_middle;
+    size_t n = 0;
+    level_tints(e, 0, middle[0]);
+    level_tints(e, 1, middle[1]);
+    for (size_t i = 0; i < e->patches->count; i++) {
+        const mil_patch *p = &e->patches->patch[i];
+        e->rest[i] = hypot(p->a - middle[0][e->level[i]], p->b - middle[1][e->level[i]]);
+        if (p->used)
+            e->value[n++] = e->rest[i];
+    }
+    double sigma = mil_deviation(e->value, n, &off_middle);
+    for (size_t i = 0; i < e->patches->count; i++) {
+        mil_patch *p = &e->patches->patch[i];
+        if (p->used && e->rest[i] > fmax(off_middle + 6 * sigma, FAR_TINT)) {
+            p->used = false;
+            p->why = "its colour is unlike its repeats'";
+        }
+    }
+}
+
 static void fit_all(even *e) {
     double sigma = 2;
+    drop_tinted(e);
     for (int k = 0; k < e->target->levels; k++)
         e->follow[k] = 1;
     for (int round = 0; round < ROUNDS; round++) {

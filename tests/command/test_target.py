@@ -16,7 +16,9 @@ from PIL import Image
 from program import SOURCE, Bench, milori
 
 sys.path.insert(0, os.path.join(SOURCE, "tests", "simulator"))
+import bundled_print  # noqa: E402
 import contact_scan  # noqa: E402
+import process_model  # noqa: E402
 from contact import PrintSpec  # noqa: E402
 from contact_scan import GlassSpec  # noqa: E402
 from specs import FileSpec  # noqa: E402
@@ -183,6 +185,21 @@ class Tones(Films):
         self.refused(self.junk("half.jpg", half[: len(half) // 2]), "half.jpg")
 
 
+class Bundled(Films):
+    def test_the_print_in_testdata(self):
+        scan = os.path.join(SOURCE, "testdata", "prints", "target-print.jpg")
+        self.assertLess(os.path.getsize(scan), 400000)
+        read = self.read(scan)
+        self.assertEqual((read["columns"], read["rows"], read["mirrored"]), (12, 17, False))
+        used = [p for p in read["patches"] if p["used"]]
+        self.assertGreater(len(used), 195)
+        self.assertGreater(read["spoiled"], 0)  # it has a stain
+        process = process_model.Process(bundled_print.PROCESS)
+        true = process_model.lightness(process.density(process.PERFECT, np.array([p["ink"] for p in used])))
+        # The scanner's colours are near, not exact (tests/simulator/scanner.py).
+        self.assertLess(np.abs(np.array([p["L"] for p in used]) - true).max(), 4)
+
+
 class Answers(Films):
     def strips(self, read_rows, stops, middle):
         """Of a print whose strip number middle got the time that the process was made for."""
@@ -199,7 +216,7 @@ class Answers(Films):
         L = [strip["L"] for strip in answer["strips"]]
         # By the process itself: the first strip that the deepest is darker than by less than just.
         process = truth.made.process
-        true = contact_scan.process_model.lightness(process.density(
+        true = process_model.lightness(process.density(
             process.PERFECT, 0.0, np.array([e for _, e in spec.strips])))
         np.testing.assert_allclose(L, true, atol=2.0)
         first = next(i for i in range(9) if true[i] - true[i:].min() <= answer["just"])

@@ -15,7 +15,6 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import files  # noqa: E402
 import noise  # noqa: E402
 from bed import Bed, ColourTable  # noqa: E402
-import process_model  # noqa: E402,F401
 from contact import DEEPEST, Print, PrintSpec  # noqa: E402
 from encode import Encoding  # noqa: E402
 from noise import stream  # noqa: E402
