@@ -17,26 +17,34 @@ typedef struct tiles {
     float *middle; /* threshold at each tile; > 200 where there is no contrast */
 } tiles;
 
-static int compare_floats(const void *a, const void *b) {
-    float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
+enum { BINS = 512 }; /* of lightness 0..100 */
+
+/* The lightness below which a share of n counted cells lies. */
+static float quantile(const uint32_t *bin, size_t n, double share) {
+    double left = share * (double)n;
+    int k = 0;
+    while (k < BINS - 1 && left >= bin[k])
+        left -= bin[k++];
+    return (float)((k + 0.5) * 100 / BINS);
 }
 
 /* Threshold of the tile whose window is three tiles wide. */
-static float tile_middle(const mil_look *look, const tiles *t, int i, int j, float *window) {
+static float tile_middle(const mil_look *look, const tiles *t, int i, int j) {
     int x0 = (i - 1) * t->side, x1 = (i + 2) * t->side;
     int y0 = (j - 1) * t->side, y1 = (j + 2) * t->side;
-    size_t n = 0;
+    uint32_t bin[BINS] = {0};
     x0 = x0 < 0 ? 0 : x0;
     y0 = y0 < 0 ? 0 : y0;
     x1 = x1 > look->nx ? look->nx : x1;
     y1 = y1 > look->ny ? look->ny : y1;
     for (int y = y0; y < y1; y++)
-        for (int x = x0; x < x1; x++)
-            window[n++] = look->value[(size_t)y * (size_t)look->nx + (size_t)x];
-    qsort(window, n, sizeof *window, compare_floats);
-    float low = window[(size_t)(LOW_SHARE * (double)(n - 1))];
-    float high = window[(size_t)(HIGH_SHARE * (double)(n - 1))];
+        for (int x = x0; x < x1; x++) {
+            float value = look->value[(size_t)y * (size_t)look->nx + (size_t)x];
+            int k = (int)(value * (BINS / 100.0f));
+            bin[k < 0 ? 0 : k >= BINS ? BINS - 1 : k]++;
+        }
+    size_t n = (size_t)(x1 - x0) * (size_t)(y1 - y0);
+    float low = quantile(bin, n, LOW_SHARE), high = quantile(bin, n, HIGH_SHARE);
     return high - low < LEAST_CONTRAST ? 1000 : (low + high) / 2;
 }
 
@@ -44,13 +52,11 @@ static milori_status make_tiles(milori_context *ctx, const mil_look *look, doubl
     t->side = (int)fmax(2, floor(0.45 * pitch));
     t->nx = (look->nx + t->side - 1) / t->side;
     t->ny = (look->ny + t->side - 1) / t->side;
-    float *window = mil_alloc(ctx, 9 * (size_t)t->side * (size_t)t->side, sizeof *window);
     t->middle = mil_alloc(ctx, (size_t)t->nx * (size_t)t->ny, sizeof *t->middle);
-    milori_status status = window && t->middle ? MILORI_OK : MILORI_ERR_MEMORY;
+    milori_status status = t->middle ? MILORI_OK : MILORI_ERR_MEMORY;
     for (int j = 0; j < t->ny && status == MILORI_OK; j++)
         for (int i = 0; i < t->nx; i++)
-            t->middle[j * t->nx + i] = tile_middle(look, t, i, j, window);
-    free(window);
+            t->middle[j * t->nx + i] = tile_middle(look, t, i, j);
     return status;
 }
 

@@ -123,8 +123,20 @@ static void turn(int way, int a, int b, int *column, int *row) {
     *row = way & 2 ? -y : y;
 }
 
+/* place_bit() of every bead that a chart can have. */
+typedef struct places {
+    bool bit[MIL_TARGET_MOST + 1][MIL_TARGET_MOST + 1];
+} places;
+
+static void know_places(places *known) {
+    for (int row = 0; row <= MIL_TARGET_MOST; row++)
+        for (int column = 0; column <= MIL_TARGET_MOST; column++)
+            known->bit[row][column] = place_bit(column, row);
+}
+
 /* Votes for each bit of the message; the score is how far they agree. */
-static double votes(const mil_bead *bead, size_t count, const guess *g, double vote[BITS]) {
+static double votes(const places *known, const mil_bead *bead, size_t count, const guess *g,
+                    double vote[BITS]) {
     double agree = 0;
     for (int i = 0; i < BITS; i++)
         vote[i] = 0;
@@ -133,7 +145,7 @@ static double votes(const mil_bead *bead, size_t count, const guess *g, double v
         turn(g->way, bead[i].column, bead[i].row, &column, &row);
         column += g->column;
         row += g->row;
-        double sign = place_bit(column, row) ? -1 : 1;
+        double sign = known->bit[row][column] ? -1 : 1;
         vote[row % SIDE * SIDE + column % SIDE] += sign * bead[i].pierced;
     }
     for (int i = 0; i < BITS; i++)
@@ -164,7 +176,7 @@ static void extent(const mil_bead *bead, size_t count, int way, int low[2], int 
     }
 }
 
-static void guess_all(const mil_bead *bead, size_t count, guess best[TRIED]) {
+static void guess_all(const places *known, const mil_bead *bead, size_t count, guess best[TRIED]) {
     double vote[BITS];
     for (int way = 0; way < WAYS; way++) {
         int low[2], high[2];
@@ -172,7 +184,7 @@ static void guess_all(const mil_bead *bead, size_t count, guess best[TRIED]) {
         for (int row = 0; row + high[1] - low[1] <= MIL_TARGET_MOST; row++)
             for (int column = 0; column + high[0] - low[0] <= MIL_TARGET_MOST; column++) {
                 guess g = {.way = way, .column = column - low[0], .row = row - low[1]};
-                g.score = votes(bead, count, &g, vote);
+                g.score = votes(known, bead, count, &g, vote);
                 keep(best, &g);
             }
     }
@@ -237,14 +249,16 @@ static double whole(const mil_bead *bead, size_t count) {
 
 bool mil_target_decode(mil_bead *bead, size_t count, mil_target *target, bool *mirrored) {
     guess best[TRIED] = {{0}};
+    places known;
     double vote[BITS];
     if (count < BITS * 2 / 3)
         return false;
-    guess_all(bead, count, best);
+    know_places(&known);
+    guess_all(&known, bead, count, best);
     if (best[0].score < AGREE * whole(bead, count))
         return false;
     for (int k = 0; k < TRIED && best[k].score > 0.9 * best[0].score; k++) {
-        votes(bead, count, &best[k], vote);
+        votes(&known, bead, count, &best[k], vote);
         if (!message_of(vote, bead, count, &best[k], target))
             continue;
         for (size_t i = 0; i < count; i++) {
