@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "print/target_judge.h"
+#include "print/target_view.h"
 #include "sheet/linear.h"
 
 enum { TERMS = 9, ROUNDS = 6 };

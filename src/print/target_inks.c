@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "print/target_answers.h"
-#include "print/target_judge.h"
 
 static const double JUST = 1.5; /* L*: a ramp's end and the lightest count as alike */
 

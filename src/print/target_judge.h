@@ -4,11 +4,6 @@
 
 #include "print/target_view.h"
 
-/* Median; sorts. NaN of nothing. */
-double mil_median(double *value, size_t n);
-/* Robust deviation about the median; overwrites. */
-double mil_deviation(double *value, size_t n, double *middle);
-
 /* Refuses with the reason and what to do, or notes what is worth knowing. */
 milori_status mil_target_judge(milori_context *ctx, const char *shown, const mil_view *view,
                                milori_notes *notes, mil_patches *patches);

@@ -17,6 +17,11 @@ void mil_target_origin(const mil_target *target, const double film_mm[2], double
 /* Full ink of a group, 0..15 each. */
 void mil_target_group_ink(const mil_target *target, int group, int ink[3]);
 
+/* Median; sorts. NaN of nothing. */
+double mil_median(double *value, size_t n);
+/* Robust deviation, that of a normal spread, about the median; overwrites. */
+double mil_deviation(double *value, size_t n, double *middle);
+
 /* ---- finding ------------------------------------------------------------ */
 
 /* A print as it is looked at: lightness 0..100 of the channel in which the blue

@@ -22,25 +22,6 @@ void mil_patches_free(mil_patches *patches) {
     memset(patches, 0, sizeof *patches);
 }
 
-static int compare_doubles(const void *a, const void *b) {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-double mil_median(double *value, size_t n) {
-    if (n == 0)
-        return NAN;
-    qsort(value, n, sizeof *value, compare_doubles);
-    return n % 2 ? value[n / 2] : (value[n / 2 - 1] + value[n / 2]) / 2;
-}
-
-double mil_deviation(double *value, size_t n, double *middle) {
-    *middle = mil_median(value, n);
-    for (size_t i = 0; i < n; i++)
-        value[i] = fabs(value[i] - *middle);
-    return 1.4826 * mil_median(value, n);
-}
-
 /* What is seen of one patch beside its tone. */
 typedef struct seen {
     double spread, odd, share, lightest; /* lightest: of the four lanes round it */
@@ -211,10 +192,12 @@ static void true_inks(mil_patches *patches, const mil_process *printed) {
 milori_status mil_target_read(milori_context *ctx, const char *path, double dpi,
                               const mil_process *printed, milori_notes *notes, mil_target *target,
                               mil_patches *patches) {
-    mil_view view;
+    mil_view view = {0};
     memset(patches, 0, sizeof *patches);
     char *shown = mil_printable(path);
-    milori_status status = shown ? mil_view_open(ctx, path, dpi, notes, &view) : MILORI_ERR_MEMORY;
+    if (!shown)
+        return mil_fail(ctx, MILORI_ERR_MEMORY, "out of memory: close other programs");
+    milori_status status = mil_view_open(ctx, path, dpi, notes, &view);
     if (status == MILORI_OK)
         status = mil_view_find(ctx, shown, &view);
     if (status == MILORI_OK)

@@ -1,21 +1,11 @@
 /* The tone of a square of the chart. */
 #include <math.h>
-#include <stdlib.h>
+#include <string.h>
 
 #include "colour/lab.h"
 #include "print/target_view.h"
 
 enum { SIDE = 17, POINTS = SIDE * SIDE };
-
-static int compare_doubles(const void *a, const void *b) {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double median(double *value, size_t n) {
-    qsort(value, n, sizeof *value, compare_doubles);
-    return n % 2 ? value[n / 2] : (value[n / 2 - 1] + value[n / 2]) / 2;
-}
 
 /* XYZ of a cell of the grid. */
 static void xyz_of(const mil_view *view, size_t at, double xyz[3]) {
@@ -53,22 +43,10 @@ static size_t cells_of(const mil_view *view, double x, double y, double half, si
     return n;
 }
 
-/* Median of L and its robust deviation. */
-static double middle_of(const double *lightness, size_t n, double *spread) {
-    double sorted[POINTS];
-    for (size_t i = 0; i < n; i++)
-        sorted[i] = lightness[i];
-    double middle = median(sorted, n);
-    for (size_t i = 0; i < n; i++)
-        sorted[i] = fabs(lightness[i] - middle);
-    *spread = 1.4826 * median(sorted, n);
-    return middle;
-}
-
 mil_square mil_view_square(const mil_view *view, double x, double y, double half) {
     size_t cell[POINTS], n = cells_of(view, x, y, half, cell), kept = 0;
     mil_square s = {.share = (double)n / POINTS};
-    double xyz[3], sum[3] = {0}, lightness[POINTS], lab[3];
+    double xyz[3], sum[3] = {0}, lightness[POINTS], sorted[POINTS], middle, lab[3];
     if (n == 0)
         return s;
     for (size_t i = 0; i < n; i++) {
@@ -76,7 +54,8 @@ mil_square mil_view_square(const mil_view *view, double x, double y, double half
         lightness[i] = mil_lightness(xyz[1]);
         s.clipped += clipped_at(&view->grid, cell[i]) / (double)n;
     }
-    double middle = middle_of(lightness, n, &s.spread);
+    memcpy(sorted, lightness, n * sizeof *sorted);
+    s.spread = mil_deviation(sorted, n, &middle);
     for (size_t i = 0; i < n; i++) {
         if (fabs(lightness[i] - middle) > fmax(3.5 * s.spread, 1))
             continue;

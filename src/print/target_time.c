@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "print/target_answers.h"
-#include "print/target_judge.h"
+#include "print/target_parts.h"
 
 /* A difference in L* that hardly shows between patches side by side: common
  * practice, no source. */
