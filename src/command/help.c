@@ -10,7 +10,7 @@ static const char overview[] =
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
     "  milori target make|read                              charts of your process\n"
-    "  milori tablet read SCAN...                           read a step tablet's print\n"
+    "  milori tablet read SCAN...                           a step tablet's print\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"

@@ -163,7 +163,7 @@ class Tones(Films):
         self.refused(scan, "leave --process out", "--process", curve, status=2)
         read = self.read(scan2, "--process", curve)
         used = [p for p in read["patches"] if p["used"]]
-        error = [p["L"] - truth.lightness(p["ink"]) for p in used]
+        error = np.array([p["L"] for p in used]) - truth.lightness([p["ink"] for p in used])
         self.assertLess(np.abs(error).max(), 3.5)
         self.assertLess(read["answer"]["missed_mean"], 1.5)  # the first print's was above 5
 

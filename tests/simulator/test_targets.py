@@ -49,7 +49,7 @@ def cases():
         yield "narrow coat", film, p(process=13, border=3, rim=7), g(tilt=-2), 0.8
         yield "very uneven", film, p(process=14, light=(0.1, -0.08), vignette=0.06, coat_rough=0.1), g(tilt=2), 2.0
         yield "dirty glass", film, p(process=15), g(dust=300, hairs=30), 0.8
-        yield "100 dpi JPEG", film, p(process=16), g(dpi=100, tilt=8, file=jpeg(75)), 0.8
+        yield "100 dpi JPEG", film, p(process=22), g(dpi=100, tilt=8, file=jpeg(75)), 0.8
         yield "black lid, CCFL", film, p(process=17), g(lid="black", scanner=ScannerSpec(kind="CCFL")), 0.8
         yield "sharpened", film, p(process=18), g(scanner=ScannerSpec(sharpen=1.0), tilt=3), 1.2
         yield ("all at once", film, p(process=19, stains=marks[:1], light=(0.06, 0.04), coat_rough=0.08, rim=6,
