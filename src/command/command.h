@@ -10,6 +10,8 @@ int mil_command_measure(milori_context *ctx, const mil_options *options);
 int mil_command_proof(milori_context *ctx, const mil_options *options);
 int mil_command_easel(milori_context *ctx, const mil_options *options);
 int mil_command_print(milori_context *ctx, const mil_options *options);
+int mil_command_target(milori_context *ctx, const mil_options *options);
+int mil_command_tablet(milori_context *ctx, const mil_options *options);
 
 /* Help on standard output: command MIL_FOR_... or 0 for milori's own. */
 void mil_help(int command);

@@ -12,6 +12,8 @@ static const char overview[] =
     "  milori proof [CHOICES] SCAN [FILE...] -o FILE        see one sheet under many choices\n"
     "  milori easel SCAN|FOLDER... -o FOLDER                choose by eye, in a browser\n"
     "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file for a printer\n"
+    "  milori target make|read                              charts of your process\n"
+    "  milori tablet read SCAN...                           a step tablet's print\n"
     "  milori COMMAND --help                                a command's options\n"
     "  milori --version\n"
     "\n"
@@ -111,14 +113,22 @@ void mil_help(int command) {
     } else if (command == MIL_FOR_PRINT) {
         puts("milori print [CHOICES] SCAN|POSITIVE -o FILE\n"
              "Makes a file to print in ink; defaults stand in brackets.\n");
+    } else if (command == MIL_FOR_TARGET) {
+        puts("milori target make [--kind time|ink|tone] -o FILM\n"
+             "milori target read SCAN [-o CURVE]\n"
+             "Charts to be printed on clear film and in the sun, and their prints read.\n");
+    } else if (command == MIL_FOR_TABLET) {
+        puts("milori tablet read [--densities LIST|FILE] SCAN...\n"
+             "Reads the blue print of a step tablet: exposure scale, paper, deepest blue.\n");
     } else {
         puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
              "Says what each sheet is. Writes no file.\n");
     }
     options_of(command, false);
-    if (command != MIL_FOR_POSITIVE) {
-        puts(command == MIL_FOR_MEASURE ? "\nWhat you know of the sheets:"
-                                        : "\nHow a scan is made positive:");
+    if (command != MIL_FOR_POSITIVE && command != MIL_FOR_TABLET) {
+        puts(command == MIL_FOR_MEASURE  ? "\nWhat you know of the sheets:"
+             : command == MIL_FOR_TARGET ? "\nWhat you know of the scan:"
+                                         : "\nHow a scan is made positive:");
         choices_of(command, false);
     }
 }

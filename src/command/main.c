@@ -15,7 +15,9 @@ static const struct {
                 {"measure", MIL_FOR_MEASURE, mil_command_measure},
                 {"print", MIL_FOR_PRINT, mil_command_print},
                 {"proof", MIL_FOR_PROOF, mil_command_proof},
-                {"easel", MIL_FOR_EASEL, mil_command_easel}};
+                {"easel", MIL_FOR_EASEL, mil_command_easel},
+                {"target", MIL_FOR_TARGET, mil_command_target},
+                {"tablet", MIL_FOR_TABLET, mil_command_tablet}};
 
 static int run(milori_context *ctx, size_t which, char *const *arguments, size_t count) {
     mil_options options;

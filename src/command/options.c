@@ -17,6 +17,25 @@ static const mil_option table[] = {
      MIL_FOR_PRINT},
     {MIL_OPTION_OUTPUT, 'o', "output", "FILE", "the proof: .png, .tif, .jpg or .pdf",
      MIL_FOR_PROOF},
+    {MIL_OPTION_OUTPUT, 'o', "output", "FILE",
+     "make: the film, .tif, .png or .pdf; read: the curve", MIL_FOR_TARGET},
+    {MIL_OPTION_KIND, 0, "kind", "time|ink|tone", "make: which target (tone)", MIL_FOR_TARGET},
+    {MIL_OPTION_PAPER, 0, "paper", "SIZE", "make: the sheet of film: a5, 8x10in, 120x160mm (a5)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_PRINT_DPI, 0, "print-dpi", "N", "make: resolution of the film's file (360)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_INK, 0, "ink", "#RGB", "make: colour of full ink, three digits 0 to f (#000)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_NOISE, 0, "noise", "L", "make: spread of like patches that is expected, L* (1)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_SHUFFLE, 0, "shuffle", "N", "make: order of the patches, 0 to 7 (0)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_STRIP_STOPS, 0, "strip-stops", "0.5|1", "make: time from strip to strip (0.5)",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_PROCESS, 0, "process", "CURVE", "the curve that the target is printed through",
+     MIL_FOR_TARGET},
+    {MIL_OPTION_NAME, 0, "name", "WORDS", "read: what the curve is of: paper, coating, lamp",
+     MIL_FOR_TARGET},
     {MIL_OPTION_LIKE, 0, "like", "FILE", "choices of an earlier positive, or of a file",
      MIL_FOR_POSITIVE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL},
     {MIL_OPTION_PAPER, 0, "paper", "PAPER", "a4, a3+, letter, 8x10in, a4-across ...; none (a4)",
@@ -57,18 +76,31 @@ static const mil_option table[] = {
      MIL_FOR_PRINT | MIL_FOR_PROOF},
     {MIL_OPTION_DRY_RUN, 0, "dry-run", NULL, "say what would be made; write nothing",
      MIL_FOR_POSITIVE | MIL_FOR_PRINT},
-    {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table", MIL_FOR_MEASURE},
+    {MIL_OPTION_DENSITIES, 0, "densities", "LIST|FILE",
+     "of the tablet: 21x0.15, 31x0.1, 11x0.3, or each with commas (21x0.15)", MIL_FOR_TABLET},
+    {MIL_OPTION_ENDS, 0, "ends", "X,Y X,Y",
+     "middles of the deepest blue step and of the last, in px (found)", MIL_FOR_TABLET},
+    {MIL_OPTION_PLOT, 0, "plot", "FILE", "draw the curve into FILE, as SVG",
+     MIL_FOR_TABLET | MIL_FOR_TARGET},
+    {MIL_OPTION_REPLACE, 0, "replace", NULL, "write over a file that is there",
+     MIL_FOR_TABLET | MIL_FOR_TARGET},
+    {MIL_OPTION_JSON, 0, "json", NULL, "print JSON instead of a table",
+     MIL_FOR_MEASURE | MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "say nothing but errors",
-     MIL_FOR_POSITIVE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL},
+     MIL_FOR_POSITIVE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL | MIL_FOR_TARGET},
     {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes and the bar", MIL_FOR_MEASURE},
+    {MIL_OPTION_QUIET, 'q', "quiet", NULL, "leave out the notes", MIL_FOR_TABLET},
     {MIL_OPTION_JOBS, 'j', "jobs", "N", "scans at once, 1..64 (as the machine allows)",
      MIL_FOR_POSITIVE | MIL_FOR_MEASURE},
     {MIL_OPTION_MEMORY, 0, "memory", "MIB", "most for pictures that cannot be streamed (1024)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL |
+         MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_PIXELS, 0, "pixels", "N", "most pixels a scan may have (2147483648)",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL},
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL |
+         MIL_FOR_TABLET | MIL_FOR_TARGET},
     {MIL_OPTION_HELP, 'h', "help", NULL, "this text",
-     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL}};
+     MIL_FOR_POSITIVE | MIL_FOR_MEASURE | MIL_FOR_PRINT | MIL_FOR_PROOF | MIL_FOR_EASEL |
+         MIL_FOR_TABLET | MIL_FOR_TARGET}};
 
 /* What is being read: the arguments, where we are, and the choices kept until
  * those of --like are known. */
@@ -95,6 +127,10 @@ bool mil_choice_taken(int command, const char *name) {
                strcmp(name, "depth") != 0 && strcmp(name, "quality") != 0;
     if (command == MIL_FOR_PRINT) /* the file's name says the first, --printer the other */
         return strcmp(name, "format") != 0 && strcmp(name, "profile") != 0;
+    if (command == MIL_FOR_TARGET)
+        return strcmp(name, "dpi") == 0;
+    if (command == MIL_FOR_TABLET)
+        return false;
     for (size_t i = 0; i < sizeof measuring / sizeof *measuring; i++)
         if (strcmp(name, measuring[i]) == 0)
             return true;
@@ -168,7 +204,7 @@ static milori_status apply(const reading *r, const mil_option *option, const cha
     switch (option->key) {
     case MIL_OPTION_OUTPUT:
         o->output = text;
-        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a name after it");
+        return text[0] ? MILORI_OK : wrong(r, "--output", "needs a name");
     case MIL_OPTION_LIKE:
         o->like = text;
         return MILORI_OK;

@@ -31,13 +31,13 @@ static mil_part_rect around(const milori_sheet *sheet, const milori_scan_facts *
 }
 
 static milori_status before(milori_context *ctx, FILE *out, milori_scan *scan, int index) {
-    mil_view view;
+    mil_scan_sight view;
     const mil_part_rect part = around(milori_scan_sheet(scan, index), milori_scan_facts_of(scan));
     milori_status status = mil_scan_view(ctx, mil_scan_measured(scan), &part, SIDE, &view);
     if (status == MILORI_OK)
         status = mil_html_picture(ctx, out, view.width, view.height, view.rgb,
                                   "the sheet as it was scanned");
-    mil_view_free(&view);
+    mil_scan_sight_free(&view);
     return status;
 }
 

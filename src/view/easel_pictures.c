@@ -118,7 +118,7 @@ milori_status mil_ask_scan_picture(mil_easel *easel, const json_t *in, mil_answe
     int64_t most = 1024;
     bool in_part = false;
     mil_part_rect part;
-    const mil_view *view = NULL;
+    const mil_scan_sight *view = NULL;
     milori_status status = mil_ask_sheet(easel, in, &scan, &sheet);
     if (status == MILORI_OK)
         status = mil_ask_part(easel, in, &in_part, &part);

@@ -106,7 +106,7 @@ static uint32_t covered(uint32_t i, uint32_t step, uint32_t whole) {
     return whole - i * step < step ? whole - i * step : step;
 }
 
-static void paint(const blocks *b, mil_view *view) {
+static void paint(const blocks *b, mil_scan_sight *view) {
     const mil_decode *decode = b->measured->decode;
     int orientation = mil_source_info_of(b->measured->source)->orientation;
     for (uint32_t j = 0; j < b->ny; j++)
@@ -121,9 +121,9 @@ static void paint(const blocks *b, mil_view *view) {
 }
 
 milori_status mil_scan_view(milori_context *ctx, const mil_measured *measured,
-                            const mil_part_rect *part, uint32_t most, mil_view *view) {
+                            const mil_part_rect *part, uint32_t most, mil_scan_sight *view) {
     blocks b = {0};
-    *view = (mil_view){0};
+    *view = (mil_scan_sight){0};
     milori_status status = lay_out(ctx, measured, part, most, &b);
     if (status == MILORI_OK)
         status = read_rows(ctx, &b);
@@ -142,7 +142,7 @@ milori_status mil_scan_view(milori_context *ctx, const mil_measured *measured,
     return status;
 }
 
-void mil_view_free(mil_view *view) {
+void mil_scan_sight_free(mil_scan_sight *view) {
     free(view->rgb);
-    *view = (mil_view){0};
+    *view = (mil_scan_sight){0};
 }

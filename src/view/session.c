@@ -31,7 +31,7 @@ void mil_session_free(mil_session *session) {
         free(session->scan[i].sitting);
     }
     for (int i = 0; i < MIL_SCAN_VIEWS; i++)
-        mil_view_free(&session->scan_view[i].view);
+        mil_scan_sight_free(&session->scan_view[i].view);
     free(session->scan);
     free(session->opened);
     free(session->places);

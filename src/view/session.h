@@ -71,6 +71,6 @@ milori_status mil_session_plan(mil_session *session, const mil_session_wish *wis
 /* The scan itself, as mil_scan_view() shows it; the last few are kept. *view stays
  * the session's. */
 milori_status mil_session_scan_view(mil_session *session, size_t scan, const mil_part_rect *part,
-                                    uint32_t most, const mil_view **view);
+                                    uint32_t most, const mil_scan_sight **view);
 
 #endif

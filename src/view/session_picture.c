@@ -124,7 +124,7 @@ milori_status mil_session_picture_of(mil_session *session, const mil_session_wis
 }
 
 milori_status mil_session_scan_view(mil_session *session, size_t scan, const mil_part_rect *part,
-                                    uint32_t most, const mil_view **view) {
+                                    uint32_t most, const mil_scan_sight **view) {
     milori_status status = mil_session_open(session, scan);
     mil_kept_scan_view *oldest = &session->scan_view[0];
     for (int i = 0; i < MIL_SCAN_VIEWS && status == MILORI_OK; i++) {
@@ -140,7 +140,7 @@ milori_status mil_session_scan_view(mil_session *session, size_t scan, const mil
     }
     if (status != MILORI_OK)
         return status;
-    mil_view_free(&oldest->view);
+    mil_scan_sight_free(&oldest->view);
     *oldest = (mil_kept_scan_view){.scan = scan, .in_part = part != NULL, .most = most};
     if (part)
         oldest->part = *part;

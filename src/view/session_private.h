@@ -37,7 +37,7 @@ typedef struct mil_kept_scan_view {
     bool in_part;
     mil_part_rect part;
     uint32_t most;
-    mil_view view;
+    mil_scan_sight view;
     uint64_t used;
 } mil_kept_scan_view;
 

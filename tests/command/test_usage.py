@@ -40,7 +40,7 @@ class Usage(Bench):
 
     def test_every_option_is_completed_and_described(self):
         completion = os.path.join(SOURCE, "src", "command", "milori.bash-completion")
-        for command in ("positive", "measure", "print"):
+        for command in ("positive", "measure", "print", "target"):
             asked = f'source "{completion}"; COMP_WORDS=(milori {command} --); COMP_CWORD=2; ' \
                     '_milori; printf "%s\\n" "${COMPREPLY[@]}"'
             shown = subprocess.run(["bash", "-c", asked], stdout=subprocess.PIPE, check=True,

@@ -20,17 +20,18 @@ class ColourTable:
     unstained paper (check.py measures it).
     """
 
-    def __init__(self, spec, scanner):
-        axes = [TOP[0] * np.linspace(0, 1, NODES[0]) ** 2,
-                TOP[1] * np.linspace(0, 1, NODES[1]) ** 2,
-                TOP[2] * np.linspace(0, 1, NODES[2]) ** 2]
+    def __init__(self, spec, scanner, top=TOP):
+        self.top = top
+        axes = [top[0] * np.linspace(0, 1, NODES[0]) ** 2,
+                top[1] * np.linspace(0, 1, NODES[1]) ** 2,
+                top[2] * np.linspace(0, 1, NODES[2]) ** 2]
         colour = SheetColour(spec)
         grid = np.meshgrid(*axes, indexing="ij")
         self.colour, self.scanner = colour, scanner
         self.table = np.log(scanner.see(colour.reflectance(*grid))).astype(np.float32)
 
     def look_up(self, dye, sens, stain):
-        at = [np.sqrt(np.clip(a / t, 0, 1)) * (n - 1) for a, t, n in zip((dye, sens, stain), TOP, NODES)]
+        at = [np.sqrt(np.clip(a / t, 0, 1)) * (n - 1) for a, t, n in zip((dye, sens, stain), self.top, NODES)]
         return np.stack([np.exp(ndimage.map_coordinates(self.table[..., c], at, order=1))
                          for c in range(3)], -1)
 
