@@ -9,8 +9,7 @@ static const double MARGIN_MM[2] = {0.6, 3.0}; /* from the frame outwards: only 
 static const double DARKEST = 0.002;           /* light */
 static const double LEAST_NOISE = 0.0005;      /* density */
 static const double WINDOW[2] = {0.7, 2.7};    /* from a side: what is in and out, cells */
-static const double SMEARED =
-    0.02; /* share of a step's variance that loss moves between channels */
+static const double SMEARED = 0.1; /* share of a step's variance that loss moves between channels */
 enum { REACH = 5, LAG = 2, LEAST_PAIRS = 100, LENGTH = 3 }; /* cells */
 
 /* What a cell is taken for; both may be. */
