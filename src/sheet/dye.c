@@ -11,10 +11,6 @@ static const double RING_MM = 3.2; /* from the cut inwards: mostly margin */
 static const double WHITE = 0.03;  /* density of white paper, roughly */
 enum { STEP = 3 };                 /* samples between two windows, about 1 mm */
 
-typedef struct difference {
-    float d[3];
-} difference;
-
 /* Mean density of the 3 x 3 samples about (i, j); false if one of them is not valid. */
 static bool window(const mil_patch *p, int i, int j, double mean[3]) {
     if (i < 1 || j < 1 || i >= p->nx - 1 || j >= p->ny - 1)
@@ -34,7 +30,7 @@ static bool window(const mil_patch *p, int i, int j, double mean[3]) {
 
 /* Differences between windows one step apart, right and down, in the ring along the cut or
  * in what is inside of it. */
-static size_t differences(const mil_patch *p, bool ring, difference *out) {
+static size_t differences(const mil_patch *p, bool ring, mil_difference *out) {
     int wide = (int)(RING_MM / p->mm + 0.5);
     size_t n = 0;
     for (int j = 0; j < p->ny - STEP; j++)
@@ -53,9 +49,8 @@ static size_t differences(const mil_patch *p, bool ring, difference *out) {
     return n;
 }
 
-/* Mean outer product of the differences whose length is not among the greatest 1 - share. */
-static void covariance(const difference *d, size_t n, int channels, double share, float *work,
-                       double cov[3][3]) {
+void mil_covariance(const mil_difference *d, size_t n, int channels, double share, float *work,
+                    double cov[3][3]) {
     for (size_t k = 0; k < n; k++) {
         double sum = 0;
         for (int c = 0; c < channels; c++)
@@ -116,10 +111,8 @@ static void coat_of(const mil_patch *p, float *work, double coat[3]) {
         coat[c] = count > 0 ? sum[c] / count - WHITE : 0;
 }
 
-/* The weights w that make picture stand out most against noise: the leading generalised
- * eigenvector of the inside's differences against the ring's, held near the known sense of
- * exposure where the sheet itself says little. */
-static void axis(double inside[3][3], double noise[3][3], double w[3]) {
+/* The leading generalised eigenvector. */
+void mil_dye_axis(double inside[3][3], double noise[3][3], double w[3]) {
     double inverse[3][3];
     invert(noise, inverse);
     double sense = 0;
@@ -154,22 +147,22 @@ static void axis(double inside[3][3], double noise[3][3], double w[3]) {
         w[a] = -w[a];
 }
 
-static void weights(const mil_patch *p, difference *d, float *work, double w[3]) {
+static void weights(const mil_patch *p, mil_difference *d, float *work, double w[3]) {
     double noise[3][3], inside[3][3], coat[3];
-    covariance(d, differences(p, true, d), 3, 0.8, work, noise);
-    covariance(d, differences(p, false, d), 3, 0.995, work, inside);
+    mil_covariance(d, differences(p, true, d), 3, 0.8, work, noise);
+    mil_covariance(d, differences(p, false, d), 3, 0.995, work, inside);
     coat_of(p, work, coat);
     for (int a = 0; a < 3; a++) {
         for (int b = 0; b < 3; b++)
             noise[a][b] += 0.15 * 0.15 * coat[a] * coat[b] + 0.002 * 0.002;
         noise[a][a] += 0.0007 * 0.0007;
     }
-    axis(inside, noise, w);
+    mil_dye_axis(inside, noise, w);
 }
 
 milori_status mil_patch_dye(milori_context *ctx, mil_patch *p) {
     size_t count = (size_t)p->nx * (size_t)p->ny;
-    difference *d = mil_alloc(ctx, 2 * count, sizeof *d);
+    mil_difference *d = mil_alloc(ctx, 2 * count, sizeof *d);
     float *work = mil_alloc(ctx, 2 * count, sizeof *work);
     milori_status status = d && work ? MILORI_OK : MILORI_ERR_MEMORY;
     if (status == MILORI_OK) {

@@ -15,6 +15,7 @@ typedef struct mil_found {
     milori_origin frame_origin; /* MILORI_ASSUMED unless all four sides were seen or given */
     bool side_found[4];         /* top right bottom left of frame */
     double corner_sigma_px;     /* standard uncertainty of a corner that shows */
+    double angle_sigma;         /* of frame.angle, radians */
     char frame_name[24];
     bool margin_known;  /* unexposed margin was seen round the frame */
     milori_notes notes; /* codes that start with "frame": a doubt about the crop */

@@ -18,6 +18,22 @@ typedef struct mil_line {
 bool mil_line_fit(const double *x, const double *y, const double *weight, size_t count,
                   mil_line *line);
 
+/* Densities of one place less those of another. */
+typedef struct mil_difference {
+    float d[3];
+} mil_difference;
+
+/* ---- the mix of densities that shows exposure (dye.c) ---- */
+
+/* Mean outer product of the count differences whose length is not among the greatest 1 - share.
+ * work: count floats. */
+void mil_covariance(const mil_difference *d, size_t count, int channels, double share, float *work,
+                    double cov[3][3]);
+/* The weights that make picture stand out most against noise (both mean outer products of
+ * differences), held near the known sense of exposure where the sheet itself says little. Blue dye
+ * counts positive. */
+void mil_dye_axis(double picture[3][3], double noise[3][3], double weights[3]);
+
 /* ---- sheets on the bed (bed.c, outline.c) ---- */
 
 typedef enum mil_lid { MIL_LID_NONE, MIL_LID_WHITE, MIL_LID_BLACK } mil_lid;

@@ -125,7 +125,7 @@ static void note_doubt(const mil_grid *g, const mil_choice *c, const mil_frame_w
 static void nothing_found(const mil_grid *g, const mil_frame_wish *wish, mil_found *f) {
     f->frame = f->outline;
     f->frame_origin = MILORI_ASSUMED;
-    f->corner_sigma_px = NAN;
+    f->corner_sigma_px = f->angle_sigma = NAN;
     double w = f->outline.w * g->mm_px, h = f->outline.h * g->mm_px;
     const double *size = wish->size_mm;
     bool named = !isnan(size[0]);
@@ -142,9 +142,16 @@ static void nothing_found(const mil_grid *g, const mil_frame_wish *wish, mil_fou
                  "no frame shows; the whole sheet is taken; give --frame or --corners");
 }
 
-static void take_rectangle(const mil_grid *g, const mil_patch *p, const mil_choice *c,
-                           const mil_frame_wish *wish, mil_found *f) {
+/* Two corners err apart by their sigma over the side's length. */
+static void set_sigmas(const mil_grid *g, double corner_mm, mil_found *f) {
+    f->corner_sigma_px = hypot(corner_mm, SYSTEM_MM) / g->mm_px;
+    f->angle_sigma = f->corner_sigma_px / fmax(f->frame.w, f->frame.h);
+}
+
+static milori_status take_rectangle(milori_context *ctx, const mil_grid *g, const mil_patch *p,
+                                    const mil_choice *c, const mil_frame_wish *wish, mil_found *f) {
     mil_rect r;
+    mil_fitted fitted;
     rect_of_guess(p, &c->guess, &r);
     place(p, &r, c->guess.seen, f);
     f->shape = MILORI_RECTANGLE;
@@ -152,11 +159,17 @@ static void take_rectangle(const mil_grid *g, const mil_patch *p, const mil_choi
     for (int k = 0; k < 4; k++)
         all = all && f->side_found[k];
     f->frame_origin = all ? MILORI_FOUND : MILORI_ASSUMED;
-    f->corner_sigma_px = hypot(c->closer.error * p->mm, SYSTEM_MM) / g->mm_px;
+    set_sigmas(g, c->closer.error * p->mm, f);
+    milori_status status = mil_frame_fit(ctx, g, &f->outline, f->side_found, &f->frame, &fitted);
+    if (fitted.good) {
+        set_sigmas(g, fitted.corner_sigma * g->mm_px, f);
+        f->angle_sigma = fitted.angle_sigma;
+    }
     if (c->known > 0)
         snprintf(f->frame_name, sizeof f->frame_name, "%s", c->name);
     note_missing(g, c, wish, f);
     note_doubt(g, c, wish, f);
+    return status;
 }
 
 static void take_round(const mil_grid *g, const mil_patch *p, const mil_round *round,
@@ -170,7 +183,7 @@ static void take_round(const mil_grid *g, const mil_patch *p, const mil_round *r
     place(p, &r, seen, f);
     f->shape = MILORI_ROUND;
     f->frame_origin = MILORI_FOUND;
-    f->corner_sigma_px = hypot(round->sigma * p->mm, SYSTEM_MM) / g->mm_px;
+    set_sigmas(g, round->sigma * p->mm, f);
     if (round->share < 0.75)
         mil_note(&f->notes, "frame-unsure",
                  "a round frame shows on %.0f %% of its rim only; give --frame or --corners if "
@@ -211,7 +224,7 @@ milori_status mil_frame_find(milori_context *ctx, const mil_grid *g, const milor
         if (rounder)
             take_round(g, &p, &round, f);
         else if (straight && choices->shape != MILORI_ROUND)
-            take_rectangle(g, &p, &c, &wish, f);
+            status = take_rectangle(ctx, g, &p, &c, &wish, f);
         else {
             nothing_found(g, &wish, f);
             f->shape = choices->shape == MILORI_ROUND ? MILORI_ROUND : MILORI_RECTANGLE;
@@ -239,6 +252,7 @@ milori_status mil_frame_given(milori_context *ctx, const char *path, const mil_g
     f->shape = choices->shape == MILORI_ROUND ? MILORI_ROUND : MILORI_RECTANGLE;
     f->frame_origin = MILORI_GIVEN;
     f->corner_sigma_px = 0.5;
+    f->angle_sigma = f->corner_sigma_px / fmax(f->frame.w, f->frame.h);
     const char *name;
     double size[2];
     if (mil_frame_known(frame_mm(f, g, false), frame_mm(f, g, true), &name, size) > 0)

@@ -10,6 +10,9 @@ static const double MISSING = 0.12;     /* what a side that is not seen counts *
 static const double KNOWN = 0.5;        /* what a known size counts */
 static const double LEAST_SHARE = 0.12; /* of a side's length that makes it seen */
 static const double OFF_MM = 3;         /* how far off the sheet's middle a frame commonly lies */
+static const double SAME_MM = 0.8;      /* sides nearer than this are one */
+static const double WIDER_MM = 2;       /* a horizon lies at least so far in */
+static const double CLEAR_MM = 1.5;     /* an unseen side from the cut */
 enum { CLOSER = 10, MOST = 160 };
 
 typedef struct choosing {
@@ -214,6 +217,49 @@ static double apart(const mil_patch *p, const mil_guess *a, const mil_guess *b) 
     return most * p->mm;
 }
 
+/* Whether a frame of known size is likelier than one whose one side lies further in, where a
+ * horizon over dark ground may pass for it: it has to be less off the sheet's middle, and clear of
+ * the cut. */
+static bool is_wider(const choosing *c, const mil_choice *inner, const mil_choice *outer) {
+    const mil_patch *p = c->patch;
+    int moved = -1;
+    for (int k = 0; k < 4; k++) {
+        double out = (outer->guess.offset[k] - inner->guess.offset[k]) * p->mm;
+        if (fabs(out) < SAME_MM)
+            continue;
+        if (moved >= 0 || out < WIDER_MM)
+            return false;
+        moved = k;
+    }
+    if (moved < 0 || outer->known < 0.8)
+        return false;
+    double half = (moved % 2 ? p->nx : p->ny) / 2.0, off = off_middle(p, &inner->guess);
+    bool rough = inner->closer.share[moved] < 0.8 && off > 2;
+    return (half - outer->guess.offset[moved]) * p->mm > CLEAR_MM &&
+           off_middle(p, &outer->guess) < off && (inner->known < 0.5 || rough);
+}
+
+/* Gives each side of the best up in turn, for a known size that the other three allow. */
+static milori_status try_wider(milori_context *ctx, choosing *c, const mil_choice *best,
+                               mil_choice *choice) {
+    milori_status status = MILORI_OK;
+    bool found = false;
+    for (int k = 0; k < 4 && status == MILORI_OK; k++) {
+        mil_guess g = best->guess;
+        g.seen[k] = false;
+        g.offset[k] = NAN;
+        c->count = 0;
+        status = try_sizes(ctx, c, &g);
+        for (int i = 0; i < c->count; i++)
+            if (is_wider(c, best, &c->all[i]) && (!found || c->all[i].score > choice->score)) {
+                found = true;
+                *choice = c->all[i];
+                choice->rival = best->score;
+            }
+    }
+    return status;
+}
+
 milori_status mil_frame_choose(milori_context *ctx, mil_patch *patch, const mil_frame_wish *wish,
                                mil_choice *choice, bool *any) {
     mil_guesses *guesses = mil_alloc(ctx, 1, sizeof *guesses);
@@ -235,9 +281,14 @@ milori_status mil_frame_choose(milori_context *ctx, mil_patch *patch, const mil_
         *choice = c->all[best];
         choice->rival = -9;
         for (int k = 0; k < c->count; k++)
-            if (apart(patch, &c->all[k].guess, &choice->guess) > 0.8)
+            if (apart(patch, &c->all[k].guess, &choice->guess) > SAME_MM)
                 choice->rival = fmax(choice->rival, c->all[k].score);
         *any = true;
+        const mil_choice inner = *choice;
+        bool all_seen = inner.guess.seen[0] && inner.guess.seen[1] && inner.guess.seen[2] &&
+                        inner.guess.seen[3];
+        if (all_seen && isnan(wish->size_mm[0]))
+            status = try_wider(ctx, c, &inner, choice);
     }
     free(guesses);
     free(c);

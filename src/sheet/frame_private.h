@@ -44,6 +44,45 @@ typedef struct mil_closer {
 milori_status mil_frame_refine(milori_context *ctx, const mil_patch *patch, mil_guess *guess,
                                mil_closer *closer);
 
+/* ---- the sides at the grid's own cells (frame_rim.c, frame_fit.c) ---- */
+
+/* A frame on the grid; lengths in cells, (0, 0) the grid's outer corner. */
+typedef struct mil_sides {
+    double cx, cy, angle; /* any place inside; radians */
+    double offset[4];     /* outwards from there */
+} mil_sides;
+
+/* A place seen from side k: how far inside it, and how far along (right or down the frame). */
+void mil_sides_place(const mil_sides *sides, int k, double x, double y, double *in, double *along);
+
+typedef struct mil_rim_cell {
+    float x, y, value; /* centre; a density, more where exposed */
+} mil_rim_cell;
+
+/* The cells near a frame's sides. count 0: too little margin to judge by. */
+typedef struct mil_rim {
+    double mm;    /* a cell's side */
+    double noise; /* standard deviation of value between cells of margin */
+    size_t count;
+    mil_rim_cell *cell;
+} mil_rim;
+
+milori_status mil_rim_make(milori_context *ctx, const mil_grid *grid, const mil_rect *outline,
+                           const mil_sides *sides, const bool seen[4], mil_rim *rim);
+void mil_rim_free(mil_rim *rim);
+
+/* What a fit gave. */
+typedef struct mil_fitted {
+    bool good;
+    double corner_sigma, angle_sigma; /* standard uncertainties: px, radians */
+} mil_fitted;
+
+/* Moves a frame (px) whose sides were found to where its cells are half covered: the seen sides
+ * by themselves at one angle, the others so that the frame keeps its size. Leaves the frame alone,
+ * good false, if too little of it shows or it would move far. */
+milori_status mil_frame_fit(milori_context *ctx, const mil_grid *grid, const mil_rect *outline,
+                            const bool seen[4], mil_rect *frame, mil_fitted *fitted);
+
 /* A frame chosen. */
 typedef struct mil_choice {
     mil_guess guess;

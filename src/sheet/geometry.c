@@ -70,6 +70,12 @@ void mil_rect_local(const mil_rect *rect, double x, double y, double *u, double 
     *v = (-dx * s + dy * c) / (rect->h / 2);
 }
 
+double mil_rect_inside(const mil_rect *rect, double x, double y) {
+    double u, v;
+    mil_rect_local(rect, x, y, &u, &v);
+    return fmin((1 - fabs(u)) * rect->w, (1 - fabs(v)) * rect->h) / 2;
+}
+
 /* TIFF 6.0, tag 274: the turn of each orientation, as the matrix that takes the stored axes
  * to the upright ones. */
 static const int turn[9][4] = {{1, 0, 0, 1},   {1, 0, 0, 1},   {-1, 0, 0, 1},

@@ -19,6 +19,8 @@ void mil_rect_corners(const mil_rect *rect, double corners[4][2]);
 bool mil_rect_fit(const double corners[4][2], mil_rect *rect);
 /* In the rectangle's own coordinates: u along its width from -1 to 1, v down its height. */
 void mil_rect_local(const mil_rect *rect, double x, double y, double *u, double *v);
+/* Distance inside the nearest side; negative outside. */
+double mil_rect_inside(const mil_rect *rect, double x, double y);
 
 /* A point of the stored scan (width x height px) to the upright one and back;
  * orientation 1..8 as in TIFF 6.0. */

@@ -67,9 +67,8 @@ static void face_frame(const mil_grid *g, const mil_found *found, milori_sheet *
     memcpy(sheet->frame_name, found->frame_name, sizeof sheet->frame_name);
     for (int i = 0; i < 4; i++)
         sheet->sides_found += found->side_found[i];
-    /* Two corners err apart by their sigma over the side's length. */
     double tilt = atan2(right[1], right[0]) * 57.29577951308232;
-    double sigma = found->corner_sigma_px / fmax(hypot(right[0], right[1]), 1) * 57.29577951308232;
+    double sigma = found->angle_sigma * 57.29577951308232;
     sheet->tilt_deg = (milori_value){tilt, sigma, found->frame_origin};
 }
 

@@ -12,9 +12,9 @@ static const double WHITE = 0.03;    /* density of white paper, roughly */
 /* Distance in px inside (positive) or outside a rectangle's sides, or an ellipse's rim. */
 static double inside_by(const mil_rect *r, bool round, double x, double y) {
     double u, v;
-    mil_rect_local(r, x, y, &u, &v);
     if (!round)
-        return fmin((1 - fabs(u)) * r->w, (1 - fabs(v)) * r->h) / 2;
+        return mil_rect_inside(r, x, y);
+    mil_rect_local(r, x, y, &u, &v);
     double out = hypot(u, v), slope = hypot(u / r->w, v / r->h) * 2;
     return out < 1e-6 ? fmin(r->w, r->h) / 2 : (1 - out) * out / slope;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 static const double LEAST_SIGNAL = 0.018; /* colour or light, of white, that is no bed */
+static const double LOSSY_SIGNAL = 0.03;  /* the same where compression gives blocks a colour */
 static const double DEEPEST_SHADE =
     0.45; /* share of the lid's light that a shadow leaves in any channel */
 static const double LEAST_MM = 14; /* a sheet's shorter side */
@@ -14,7 +15,7 @@ enum { MOST_PIECES = 24 };
 /* 1 where a cell is surely not bed. */
 static void mark(const mil_grid *g, const mil_bed *bed, uint8_t *map) {
     size_t cells = (size_t)g->nx * (size_t)g->ny;
-    double least = 6 * bed->noise > LEAST_SIGNAL ? 6 * bed->noise : LEAST_SIGNAL;
+    double least = fmax(6 * bed->noise, g->lossy ? LOSSY_SIGNAL : LEAST_SIGNAL);
     if (bed->lid == MIL_LID_BLACK)
         least = 0.06;
     if (bed->lid == MIL_LID_WHITE && g->channels == 1)

@@ -98,6 +98,26 @@ static void tilts_are_found(void **state) {
     }
 }
 
+/* A picture that changes near a side and askew to it must not turn the frame: the smallest frames,
+ * half the goal. */
+static void tilts_of_small_frames_are_found(void **state) {
+    (void)state;
+    const double tilt[] = {-5, -0.3, 0.05, 1.7, 7};
+    for (size_t k = 0; k < sizeof tilt / sizeof *tilt; k++) {
+        drawn_bed bed = bed_of(drawn_sheet_at(33, 35, 24, 36, tilt[k]));
+        outcome o = plain();
+        bed.seed = 40 + (uint32_t)k;
+        bed.sheet[0].beam = true;
+        bed.sheet[0].strength = 0.12;
+        look(&bed, &o);
+        assert_int_equal(o.count, 1);
+        assert_true(fabs(o.found[0].frame.angle - bed.sheet[0].frame.angle) * 57.3 < 0.05);
+        assert_true(o.found[0].angle_sigma > 0 && o.found[0].angle_sigma * 57.3 < 0.1);
+        assert_true(corners_off(&o, &o.found[0].frame, &bed.sheet[0].frame) < 0.12);
+        finish(&o);
+    }
+}
+
 static void lids_rims_fog_and_faint_sheets(void **state) {
     (void)state;
     drawn_bed bed = bed_of(drawn_sheet_at(50, 42, 56, 41.5, 1.2));
@@ -165,6 +185,45 @@ static void neighbours_stay_apart(void **state) {
     finish(&o);
 }
 
+/* Sheets of different size and tilt: 2 mm apart at the nearest, and two corners that touch. */
+static void crowded_beds_are_parted(void **state) {
+    (void)state;
+    for (int black = 0; black < 2; black++) {
+        drawn_bed bed = {.wide = 164,
+                         .tall = 136,
+                         .channels = 3,
+                         .orientation = 1,
+                         .black = black,
+                         .seed = 8 + (uint32_t)black,
+                         .count = 4};
+        bed.sheet[0] = drawn_sheet_at(47, 34, 56, 41.5, 2.5);
+        bed.sheet[1] = drawn_sheet_at(112, 31, 36, 24, -3);
+        bed.sheet[2] = drawn_sheet_at(35, 91, 24, 36, 8);
+        bed.sheet[3] = drawn_sheet_at(121, 91, 56, 56, -1.5);
+        double a[4][2], b[4][2];
+        mil_rect_corners(&bed.sheet[2].outline, a);
+        mil_rect_corners(&bed.sheet[0].outline, b);
+        /* The third's top left corner touches the first's bottom left one. */
+        double dx = b[3][0] - a[0][0], dy = b[3][1] - a[0][1];
+        bed.sheet[2].outline.cx += dx;
+        bed.sheet[2].frame.cx += dx;
+        bed.sheet[2].outline.cy += dy;
+        bed.sheet[2].frame.cy += dy;
+        outcome o = plain();
+        look(&bed, &o);
+        assert_int_equal(o.count, 4);
+        for (int k = 0; k < 4; k++) {
+            int nearest = 0;
+            for (int i = 1; i < 4; i++)
+                if (corners_off(&o, &o.found[i].frame, &bed.sheet[k].frame) <
+                    corners_off(&o, &o.found[nearest].frame, &bed.sheet[k].frame))
+                    nearest = i;
+            assert_found(&o, nearest, &bed.sheet[k]);
+        }
+        finish(&o);
+    }
+}
+
 static const char *note(const mil_found *f, const char *code) {
     for (size_t k = 0; k < f->notes.count; k++)
         if (!strcmp(f->notes.note[k].code, code))
@@ -197,6 +256,33 @@ static void a_side_that_does_not_show_is_said(void **state) {
         assert_non_null(strstr(note(f, "frame-side"), word[side][turned]));
         finish(&o);
     }
+}
+
+/* A level horizon over dark ground leaves 56 x 62 mm, which no camera has; 56 x 70 is 6x7. */
+static void a_known_size_wins_over_a_horizon(void **state) {
+    (void)state;
+    for (int side = 0; side < 4; side += 2) {
+        drawn_bed bed = bed_of(drawn_sheet_at(52, 58, 56, 70, -0.6));
+        bed.sheet[0].dark_side = side;
+        bed.sheet[0].dark_from = 0.77;
+        bed.sheet[0].dark_wave = 0.002;
+        outcome o = plain();
+        look(&bed, &o);
+        const mil_found *f = &o.found[0];
+        assert_true(corners_off(&o, &f->frame, &bed.sheet[0].frame) < 0.3);
+        assert_string_equal(f->frame_name, "6x7");
+        assert_int_equal(f->frame_origin, MILORI_ASSUMED);
+        for (int k = 0; k < 4; k++)
+            assert_int_equal(f->side_found[k], k != side);
+        assert_non_null(note(f, "frame-side"));
+        finish(&o);
+    }
+}
+
+/* A frame of no known size whose four sides show is taken as it is. */
+static void a_frame_of_its_own_size_is_kept(void **state) {
+    (void)state;
+    one(bed_of(drawn_sheet_at(52, 58, 56, 62, 0.4)));
 }
 
 static void nothing_on_the_sheet_is_said(void **state) {
@@ -389,11 +475,15 @@ static void parts_are_what_was_drawn(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(tilts_are_found),
+                                       cmocka_unit_test(tilts_of_small_frames_are_found),
                                        cmocka_unit_test(lids_rims_fog_and_faint_sheets),
                                        cmocka_unit_test(grey_scans),
                                        cmocka_unit_test(round_frames),
                                        cmocka_unit_test(neighbours_stay_apart),
                                        cmocka_unit_test(a_side_that_does_not_show_is_said),
+                                       cmocka_unit_test(a_known_size_wins_over_a_horizon),
+                                       cmocka_unit_test(a_frame_of_its_own_size_is_kept),
+                                       cmocka_unit_test(crowded_beds_are_parted),
                                        cmocka_unit_test(nothing_on_the_sheet_is_said),
                                        cmocka_unit_test(an_empty_bed_is_refused),
                                        cmocka_unit_test(a_cropped_scan_is_one_sheet),
