@@ -64,7 +64,7 @@ static json_t *steps_json(const mil_tablet_print *print) {
     for (size_t i = 0; i < print->tablet.count; i++) {
         const mil_tablet_step *s = &print->step[i];
         json_array_append_new(
-            array, json_pack("{sisosososososososo}", "step", (int)i + 1, "tablet",
+            array, json_pack("{sisososososososo}", "step", (int)i + 1, "tablet",
                              number(print->tablet.density[i], 4), "density", number(s->density, 4),
                              "density_sigma", number(s->sigma, 4), "red_density",
                              print->colour ? number(s->red, 4) : json_null(), "L", number(s->L, 3),

@@ -70,7 +70,7 @@ milori_status mil_process_plot(milori_context *ctx, const mil_process *process,
     snprintf(title, sizeof title, "%s%sround %d", process->name, process->name[0] ? ", " : "",
              process->round);
     const mil_plot plot = {.title = title,
-                           .x = {.name = "ink, per cent", .least = 0, .most = 100},
+                           .x = {.name = "ink, per cent", .least = -2, .most = 102},
                            .y = {.name = "L* of the print", .least = NAN, .most = NAN},
                            .series = series,
                            .count = d.spoiled ? 4

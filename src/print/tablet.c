@@ -65,7 +65,8 @@ static const char *tablet_fault(mil_tablet *tablet) {
     size_t n = tablet->count;
     if (n < MIL_TABLET_LEAST)
         return "5 densities are the least";
-    for (size_t i = 0; d[0] > d[n - 1] && i < n / 2; i++) {
+    bool falls = d[0] > d[n - 1];
+    for (size_t i = 0; falls && i < n / 2; i++) {
         double swap = d[i];
         d[i] = d[n - 1 - i];
         d[n - 1 - i] = swap;

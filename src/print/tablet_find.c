@@ -71,38 +71,91 @@ static bool pair_lattice(const mil_edge *a, const mil_edge *b, int parts, lattic
     return true;
 }
 
-/* Line through the middles of a lattice's edges: its direction, phase and step anew. */
+/* Direction, phase and step anew, from all the edges that belong. */
 static void refine(const mil_edge *edges, size_t count, size_t steps, lattice *l) {
-    double n = 0, sn = 0, snn = 0, st = 0, snt = 0, sc = 0, snc = 0, length = 0;
-    for (size_t i = 0; i < count; i++) {
-        double place;
-        if (!belongs(l, &edges[i], &place))
-            continue;
-        double number = round(place), t = along(&edges[i], l->dx, l->dy);
-        double c = across(&edges[i], l->dx, l->dy);
-        n++;
-        sn += number;
-        snn += number * number;
-        st += t;
-        snt += number * t;
-        sc += c;
-        snc += number * c;
-        length += edges[i].length;
-    }
+    double dx = 0, dy = 0, weight = 0, c = 0, length = 0;
+    double n = 0, sn = 0, snn = 0, st = 0, snt = 0, place;
+    for (size_t i = 0; i < count; i++)
+        if (belongs(l, &edges[i], &place)) {
+            double w = edges[i].length * edges[i].contrast;
+            dx += w * edges[i].dx;
+            dy += w * edges[i].dy;
+        }
+    double size = hypot(dx, dy);
+    dx /= size;
+    dy /= size;
+    for (size_t i = 0; i < count; i++)
+        if (belongs(l, &edges[i], &place)) {
+            double number = round(place), t = along(&edges[i], dx, dy);
+            double w = edges[i].length * edges[i].contrast;
+            n++;
+            sn += number;
+            snn += number * number;
+            st += t;
+            snt += number * t;
+            weight += w;
+            c += w * across(&edges[i], dx, dy);
+            length += w * edges[i].length;
+        }
     double det = n * snn - sn * sn;
     if (!(det > 0))
         return;
-    double step = (n * snt - sn * st) / det, drift = (n * snc - sn * sc) / det;
-    double t0 = (st - step * sn) / n, c0 = (sc - drift * sn) / n;
-    double x0 = t0 * l->dx - c0 * l->dy, y0 = t0 * l->dy + c0 * l->dx;
-    double dx = step * l->dx - drift * l->dy, dy = step * l->dy + drift * l->dx;
-    l->step = hypot(dx, dy);
-    l->dx = dx / l->step;
-    l->dy = dy / l->step;
-    l->t0 = x0 * l->dx + y0 * l->dy;
-    l->across = -x0 * l->dy + y0 * l->dx;
-    l->width = length / n;
+    l->dx = dx;
+    l->dy = dy;
+    l->step = (n * snt - sn * st) / det;
+    l->t0 = (st - l->step * sn) / n;
+    l->across = c / weight;
+    l->width = length / weight;
     rate(edges, count, steps, l);
+}
+
+/* The row's long sides, whose direction is truer than that of its short edges: sums of
+ * the direction (turned to the row's) and of the places across of either side. */
+typedef struct sides {
+    double dx, dy, length;
+    double across[2], weight[2];
+} sides;
+
+static void add_side(const lattice *l, const mil_edge *e, sides *s) {
+    double c = across(e, l->dx, l->dy) - l->across, t = (along(e, l->dx, l->dy) - l->t0) / l->step;
+    double turned = e->dx * l->dy - e->dy * l->dx; /* cosine between its run and the row */
+    if (fabs(turned) < 0.985 || fabs(c) < 0.25 * l->width || fabs(c) > 0.8 * l->width ||
+        fabs(t) > MIL_TABLET_MOST || e->length < 2 * l->step)
+        return;
+    double sign = turned < 0 ? -1 : 1, w = e->length * e->length;
+    s->dx += sign * -e->dy * w;
+    s->dy += sign * e->dx * w;
+    s->length += e->length;
+    s->across[c > 0] += w * across(e, l->dx, l->dy);
+    s->weight[c > 0] += w;
+}
+
+/* Turns the row about the middle of the edges seen. */
+static void turn_row(lattice *l, double dx, double dy) {
+    double t = (l->first + l->last) / 2.0 * l->step, at = l->t0 + t;
+    double x = at * l->dx - l->across * l->dy, y = at * l->dy + l->across * l->dx;
+    l->dx = dx;
+    l->dy = dy;
+    l->t0 = x * dx + y * dy - t;
+    l->across = -x * dy + y * dx;
+}
+
+/* Direction and middle line from the long sides, if they show. */
+static void follow_sides(const mil_edge *edges, size_t count, lattice *l) {
+    for (int turn = 0; turn < 2; turn++) {
+        sides s = {0};
+        for (size_t i = 0; i < count; i++)
+            add_side(l, &edges[i], &s);
+        if (s.length < 3 * l->step)
+            return;
+        double size = hypot(s.dx, s.dy);
+        turn_row(l, s.dx / size, s.dy / size);
+        if (turn == 0 || !(s.weight[0] > 0 && s.weight[1] > 0))
+            continue;
+        double low = s.across[0] / s.weight[0], high = s.across[1] / s.weight[1];
+        l->across = (low + high) / 2;
+        l->width = high - low;
+    }
 }
 
 static void best_lattice(const mil_edge *edges, size_t count, size_t steps, lattice *best) {
@@ -119,6 +172,8 @@ static void best_lattice(const mil_edge *edges, size_t count, size_t steps, latt
             }
     for (int turn = 0; turn < 3 && best->score > 0; turn++)
         refine(edges, count, steps, best);
+    if (best->score > 0)
+        follow_sides(edges, count, best);
 }
 
 /* Mean L* across the row's middle at a place along it; NaN outside the map. */

@@ -164,7 +164,8 @@ static milori_status read_steps(milori_context *ctx, const mil_measured *m, cons
 /* Points given the wrong way about: the deepest blue is the first step's. */
 static void turn_about(mil_tablet_print *print) {
     size_t n = print->tablet.count;
-    for (size_t i = 0; print->step[0].L > print->step[n - 1].L && i < n / 2; i++) {
+    bool reversed = print->step[0].L > print->step[n - 1].L;
+    for (size_t i = 0; reversed && i < n / 2; i++) {
         mil_tablet_step swap = print->step[i];
         print->step[i] = print->step[n - 1 - i];
         print->step[n - 1 - i] = swap;

@@ -17,11 +17,12 @@ class Usage(Bench):
         lines = self.check_well(milori("--help")).stdout.splitlines()
         self.assertLessEqual(len(lines), 24)
         self.assertLessEqual(max(map(len, lines)), 80)
-        for command in ("positive", "measure", "print"):
+        for command in ("positive", "measure", "print", "proof", "easel", "target", "tablet"):
             self.assertIn(f"milori {command}", "\n".join(lines))
 
     def test_help_of_commands(self):
-        for command, most in (("positive", 60), ("measure", 40), ("print", 60)):
+        for command, most in (("positive", 60), ("measure", 40), ("print", 60), ("proof", 50),
+                              ("easel", 60), ("target", 50), ("tablet", 40)):
             lines = self.check_well(milori(command, "--help")).stdout.splitlines()
             self.assertLessEqual(len(lines), most)
             self.assertLessEqual(max(map(len, lines)), 80)
@@ -40,7 +41,7 @@ class Usage(Bench):
 
     def test_every_option_is_completed_and_described(self):
         completion = os.path.join(SOURCE, "src", "command", "milori.bash-completion")
-        for command in ("positive", "measure", "print", "target"):
+        for command in ("positive", "measure", "print", "proof", "easel", "target", "tablet"):
             asked = f'source "{completion}"; COMP_WORDS=(milori {command} --); COMP_CWORD=2; ' \
                     '_milori; printf "%s\\n" "${COMPREPLY[@]}"'
             shown = subprocess.run(["bash", "-c", asked], stdout=subprocess.PIPE, check=True,
