@@ -100,8 +100,9 @@ void mil_help(int command) {
         choices_of(command, false);
         puts("\nOther options:");
     } else {
-        puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
-             "Says what each sheet is. Writes no file.\n");
+        puts("milori measure [--json] [--notes FILE.csv] [CHOICES] SCAN|FOLDER...\n"
+             "Says what each sheet is, and what a series tells with your notes. Writes plots\n"
+             "alone, and these when asked.\n");
     }
     options_of(command, false);
     if (command == MIL_FOR_MEASURE) {

@@ -121,8 +121,8 @@ milori_status mil_plot_svg(milori_context *ctx, const mil_plot *plot, char **svg
         ticks(&s, true);
         fputs("</g>\n", s.out);
         axis_words(&s);
-        mil_svg_field(&s);
         frame(&s);
+        mil_svg_field(&s);
         if (has_key(plot))
             key(&s);
         fputs("</svg>\n", s.out);
