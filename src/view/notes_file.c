@@ -147,7 +147,8 @@ static milori_status read_rows(mil_notes_file *notes, mil_csv *csv, const header
                 return mil_fail(csv->ctx, MILORI_ERR_MEMORY, "out of memory: split %s", csv->name);
             notes->row = grown;
         }
-        status = read_row(notes, csv, head, &notes->row[notes->count++]);
+        notes->row[notes->count++] = (mil_noted){0};
+        status = read_row(notes, csv, head, &notes->row[notes->count - 1]);
         if (status != MILORI_OK)
             return status;
     }

@@ -117,9 +117,9 @@ static void add_group(drawing *d, const char *const *name, size_t which, size_t 
     d->row[d->count - 1].count = n;
 }
 
-/* Where light tones are called right, over all of the points' minutes; what the sheets say of their
+/* Where light tones are called right, over the whole axis of minutes; what the sheets say of their
  * dye's most is taken together. */
-static void add_right(drawing *d) {
+static void add_right(drawing *d, mil_plot_axis *x) {
     const mil_series *series = d->series;
     double sum = 0, count = 0, ends[2] = {INFINITY, 0}, limits[2];
     for (size_t i = 0; i < series->count; i++) {
@@ -134,10 +134,12 @@ static void add_right(drawing *d) {
     if (count < 1)
         return;
     mil_tell_right(exp(sum / count), 0, 0, limits);
+    x->least = ends[0] / 1.25;
+    x->most = ends[1] * 1.25;
     double *at = d->value + 4 * d->used;
     next_row(d, MIL_PLOT_BAND, "called right", 2);
     for (size_t i = 0; i < 2; i++) {
-        at[i] = i ? 1.25 * ends[1] : ends[0] / 1.25;
+        at[i] = i ? x->most : x->least;
         at[2 + i] = limits[0];
         at[4 + i] = limits[0];
         at[6 + i] = limits[1];
@@ -228,11 +230,12 @@ static milori_status draw(drawing *d, const struct plan *plan, const char *folde
         mil_note(said, "plot", "no sheet has %s noted: %s is not drawn", plan->wants, plan->file);
         return MILORI_OK;
     }
+    mil_plot plot = {plan->title, plan->x, plan->y, d->row, 0};
     if (plan->curves) {
-        add_right(d);
+        add_right(d, &plot.x);
         add_curves(d);
     }
-    const mil_plot plot = {plan->title, plan->x, plan->y, d->row, d->count};
+    plot.count = d->count;
     return write_svg(d->ctx, folder, plan->file, &plot, replace);
 }
 
