@@ -10,7 +10,7 @@
 /* log10 of a factor of two */
 #define STOP 0.30102999566398120
 
-enum { NAME = 24, LIGHT = 16, FURTHER = 20 };
+enum { NAME = 24, LIGHT = 20, FURTHER = 20 };
 
 typedef struct widths {
     size_t name, light, *more;
