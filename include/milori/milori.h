@@ -245,8 +245,8 @@ typedef struct milori_sheet {
                                 it; NaN of a grey scan */
     milori_value next_stops; /* from the light the sheet had to what is called right; + more light;
                                 NaN unknown, or of a grey scan */
-    milori_tarnish tarnish;  /* unknown where the scan's levels were stretched */
-    milori_exposure exposure; /* the same */
+    milori_tarnish tarnish; /* unknown of a grey scan, one without margin, or of stretched levels */
+    milori_exposure exposure; /* unknown of a grey scan, or of stretched levels */
 } milori_sheet;
 
 /* ---- one scan, from file to positives ------------------------------------ */

@@ -25,7 +25,7 @@ static milori_status ready_folder(milori_context *ctx, const char *folder, bool 
                         "--plots needs a folder; see milori measure --help");
     milori_status status = mil_folder_ready(ctx, folder, false, &made);
     if (status == MILORI_OK && !replace)
-        status = mil_series_plots_free(ctx, folder);
+        status = mil_series_plots_vacant(ctx, folder);
     return status;
 }
 

@@ -74,7 +74,8 @@ static void face_frame(const mil_grid *g, const mil_found *found, milori_sheet *
     sheet->tilt_deg = (milori_value){tilt, sigma, found->frame_origin};
 }
 
-/* Densities of stretched levels tell neither age nor light. */
+/* Densities of stretched levels tell neither age nor light; those of a grey scan, or of a picture
+ * that stands for a margin, no age. */
 static void face_told(const mil_measured *m, const mil_separation *s, milori_sheet *sheet) {
     static const milori_value unknown = {NAN, NAN, MILORI_ASSUMED};
     bool stretched = mil_notes_have(&m->notes, "levels");
@@ -84,7 +85,8 @@ static void face_told(const mil_measured *m, const mil_separation *s, milori_she
     sheet->uneven = stretched ? unknown : s->told.uneven;
     sheet->next_stops = stretched ? unknown : s->told.next;
     sheet->exposure = stretched ? MILORI_EXPOSURE_UNKNOWN : s->told.exposure;
-    sheet->tarnish = stretched ? MILORI_TARNISH_UNKNOWN : mil_tell_tarnish(&s->fog_density);
+    bool ageless = stretched || s->channels != 3 || mil_notes_have(&s->notes, "margin");
+    sheet->tarnish = ageless ? MILORI_TARNISH_UNKNOWN : mil_tell_tarnish(&s->fog_density);
 }
 
 static void face(const mil_measured *m, int i, milori_sheet *sheet) {

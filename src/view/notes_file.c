@@ -38,7 +38,6 @@ static milori_status read_name(mil_notes_file *notes, const mil_csv *csv, size_t
             quote(csv->field[i], shown);
             return mil_csv_fail(csv, csv->line, "two columns are called %s; rename one", shown);
         }
-    notes->lights = notes->lights || head->key[i] == 2;
     if (head->key[i] != -1)
         return MILORI_OK;
     notes->column[notes->columns] = mil_strdup(csv->ctx, csv->field[i]);

@@ -18,7 +18,6 @@ typedef struct mil_notes_file {
     mil_noted *row;
     size_t columns; /* further ones, in the file's order */
     char **column;  /* their names */
-    bool lights;    /* has a column light */
 } mil_notes_file;
 
 /* Reads all of it or fails with one line: file, line, what to do. A header line names the columns,

@@ -56,7 +56,7 @@ void mil_series_table(FILE *out, const mil_series *series);
  * (series_json.c). */
 milori_status mil_series_json(milori_context *ctx, const mil_series *series, char **json);
 /* MILORI_ERR_EXISTS if one of the plots' names is taken in folder. */
-milori_status mil_series_plots_free(milori_context *ctx, const char *folder);
+milori_status mil_series_plots_vacant(milori_context *ctx, const char *folder);
 /* Fog against age, range and depth against minutes, SVG files in folder (series_plots.c). said: a
  * line for each plot that there is nothing to draw for. */
 milori_status mil_series_plots(milori_context *ctx, const mil_series *series, const char *folder,

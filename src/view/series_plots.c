@@ -239,7 +239,7 @@ static milori_status draw(drawing *d, const struct plan *plan, const char *folde
     return write_svg(d->ctx, folder, plan->file, &plot, replace);
 }
 
-milori_status mil_series_plots_free(milori_context *ctx, const char *folder) {
+milori_status mil_series_plots_vacant(milori_context *ctx, const char *folder) {
     milori_status status = MILORI_OK;
     for (size_t i = 0; i < sizeof plans / sizeof *plans && status == MILORI_OK; i++) {
         struct stat st;

@@ -34,14 +34,13 @@ static void exposure_sentence(FILE *out, const milori_sheet *sheet) {
     if (sheet->exposure == MILORI_EXPOSURE_UNKNOWN)
         return;
     fprintf(out, "The exposure was %s", mil_exposure_words(sheet->exposure));
-    if (sheet->exposure == MILORI_EXPOSURE_RIGHT) {
-        fputc('.', out);
-        return;
-    }
     mil_stops_words(sheet->next_stops.value, stops, sizeof stops);
     mil_stops_words(mil_stops_give(sheet->next_stops.sigma), give, sizeof give);
-    fprintf(out, ": about %s %s next time in the same light, give or take %s.", stops,
-            sheet->next_stops.value > 0 ? "more" : "less", give);
+    if (sheet->exposure == MILORI_EXPOSURE_RIGHT)
+        fprintf(out, ", give or take %s.", give);
+    else
+        fprintf(out, ": about %s %s next time in the same light, give or take %s.", stops,
+                sheet->next_stops.value > 0 ? "more" : "less", give);
 }
 
 char *mil_told_words(const milori_sheet *sheet) {

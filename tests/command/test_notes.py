@@ -8,7 +8,9 @@ import shutil
 import subprocess
 import xml.etree.ElementTree
 
-from program import MILORI, SOURCE, Bench, main, milori
+from PIL import Image
+
+from program import MILORI, SOURCE, Bench, main, milori, save
 
 DATA = os.path.join(SOURCE, "testdata")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -83,6 +85,40 @@ class Told(Bench):
         self.assertLessEqual(max(map(len, result.stdout.splitlines()[2:])), 80)
         quiet = self.check_well(milori("measure", "--quiet", os.path.join(DATA, "before-rain.jpg")))
         self.assertNotIn("tones", quiet.stdout)
+
+
+class Untold(Bench):
+    """What a scan cannot tell is null, and no words are made of it."""
+
+    def told(self, scan, *options):
+        run = self.check_well(milori("measure", "--json", scan, *options))
+        (sheet,) = json.loads(run.stdout)["sheets"]
+        return sheet
+
+    def test_a_grey_scan(self):
+        with Image.open(os.path.join(DATA, "bean-poles.jpg")) as picture:
+            save(picture.convert("L"), os.path.join(self.scans, "grey.png"), icc_profile=None)
+        sheet = self.told(os.path.join(self.scans, "grey.png"))
+        for key in ("tarnish", "exposure", "next_stops", "coat_uneven", "strength_most"):
+            self.assertIsNone(sheet[key], key)
+        self.assertGreater(sheet["tones"], 1)
+        words = milori("measure", os.path.join(self.scans, "grey.png")).stdout
+        self.assertIn("\n      About ", words)
+        self.assertNotIn("exposure was", words)
+
+    def test_stretched_levels(self):
+        sheet = self.told(self.scan("shed.tif"))
+        self.assertTrue(any(note.startswith("levels: ") for note in sheet["notes"]))
+        for key in ("tarnish", "exposure", "next_stops", "coat_uneven", "strength"):
+            self.assertIsNone(sheet[key], key)
+
+    def test_a_scan_without_margin_has_no_age(self):
+        with Image.open(os.path.join(DATA, "bean-poles.jpg")) as picture:
+            box = (picture.width // 2 - 200, picture.height // 2 - 200)
+            save(picture.crop((*box, box[0] + 400, box[1] + 400)), os.path.join(self.scans, "crop.png"))
+        sheet = self.told(os.path.join(self.scans, "crop.png"), "--corners=0,0 400,0 400,400 0,400")
+        self.assertTrue(any(note.startswith("margin: ") for note in sheet["notes"]), sheet["notes"])
+        self.assertIsNone(sheet["tarnish"])
 
 
 class Notes(Bench):

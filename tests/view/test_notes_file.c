@@ -93,7 +93,6 @@ static void what_is_left_out_is_not_known(void **state) {
     mil_notes_file n = reads("hours,file\n,a\n3,b\n");
     assert_true(isnan(n.row[0].hours) && isnan(n.row[0].minutes) && n.row[1].hours == 3);
     assert_string_equal(n.row[0].light, "");
-    assert_false(n.lights);
     mil_notes_file_free(&n);
     n = reads("file\n");
     assert_int_equal(n.count, 0);
@@ -101,7 +100,6 @@ static void what_is_left_out_is_not_known(void **state) {
     /* A column without a name that holds nothing, as spreadsheets leave behind. */
     n = reads("file,light,\na,sun,\n");
     assert_int_equal(n.columns, 0);
-    assert_true(n.lights);
     mil_notes_file_free(&n);
 }
 

@@ -241,14 +241,14 @@ static void plots_hold_what_was_noted(void **state) {
     mil_notes_file notes;
     mil_series s = made_series(&notes, 0);
     milori_notes said = {0};
-    assert_int_equal(mil_series_plots_free(ctx, folder), MILORI_OK);
+    assert_int_equal(mil_series_plots_vacant(ctx, folder), MILORI_OK);
     assert_int_equal(mil_series_plots(ctx, &s, folder, false, &said), MILORI_OK);
     assert_int_equal(said.count, 0);
     check_plot("fog-and-age.svg", 9);
     check_plot("range-and-minutes.svg", 9);
     check_plot("depth-and-minutes.svg", 9);
     /* What is there is left alone, unless it may be replaced. */
-    assert_int_equal(mil_series_plots_free(ctx, folder), MILORI_ERR_EXISTS);
+    assert_int_equal(mil_series_plots_vacant(ctx, folder), MILORI_ERR_EXISTS);
     milori_clear(ctx);
     assert_int_equal(mil_series_plots(ctx, &s, folder, false, &said), MILORI_ERR_EXISTS);
     milori_clear(ctx);
@@ -323,8 +323,10 @@ static void a_sheet_in_words(void **state) {
     (void)state;
     milori_sheet sheet = sheet_of(0.3, 1, 1);
     char *words = mil_told_words(&sheet);
-    assert_string_equal(words, "Fresh. The exposure was right. About 20 tones stand apart from the "
-                               "grain. The coat is uneven by 9 %, give or take 2.");
+    assert_string_equal(
+        words,
+        "Fresh. The exposure was right, give or take a stop. About 20 tones stand apart from the "
+        "grain. The coat is uneven by 9 %, give or take 2.");
     free(words);
     sheet.exposure = MILORI_EXPOSURE_SHORT;
     sheet.next_stops = (milori_value){1.6, 0.5, MILORI_FOUND};
