@@ -197,6 +197,22 @@ typedef struct milori_value {
     milori_origin origin;
 } milori_value;
 
+/* How tarnished a sheet was, by the part of its fog that is beyond its uncertainty. */
+typedef enum milori_tarnish {
+    MILORI_TARNISH_UNKNOWN = 0,
+    MILORI_FRESH,           /* under 0.06 of red density */
+    MILORI_SLIGHTLY_FOGGED, /* from there */
+    MILORI_CLEARLY_FOGGED   /* from 0.10 */
+} milori_tarnish;
+
+/* How much light a sheet had, by its light tones: see milori-measure(1) for the limits. */
+typedef enum milori_exposure {
+    MILORI_EXPOSURE_UNKNOWN = 0,
+    MILORI_EXPOSURE_SHORT,
+    MILORI_EXPOSURE_RIGHT,
+    MILORI_EXPOSURE_LONG
+} milori_exposure;
+
 /* What one sheet is, as its scan shows it. */
 typedef struct milori_sheet {
     int number, of;          /* 1-based, among the sheets of its scan */
@@ -221,6 +237,21 @@ typedef struct milori_sheet {
     double veil;         /* taken off, per cent of the range of amounts */
     double grade;        /* used */
     double stops;        /* automatic part of stops */
+
+    /* What the sheet tells its maker; milori-measure(1) has the definitions. */
+    milori_value strength;   /* frame: how deep the light tones are, K/S above the unexposed coat in
+                                the dye's band (Kubelka and Munk 1931); in proportion to the light
+                                while small; > 0, NaN unknown */
+    milori_value most;       /* the strength at which the coat's dye would be used up; assumed
+                                where its yellow does not tell */
+    milori_value tones;      /* frame: how many tones stand apart from the grain, seen over 0.1 mm;
+                                >= 1, NaN unknown */
+    milori_value uneven;     /* margin and frame: deviation of the coat's thickness, per cent of
+                                it; NaN of a grey scan */
+    milori_value next_stops; /* from the light the sheet had to what is called right; + more light;
+                                NaN unknown, or of a grey scan */
+    milori_tarnish tarnish; /* unknown of a grey scan, one without margin, or of stretched levels */
+    milori_exposure exposure; /* unknown of a grey scan, or of stretched levels */
 } milori_sheet;
 
 /* ---- one scan, from file to positives ------------------------------------ */

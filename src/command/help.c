@@ -121,8 +121,9 @@ void mil_help(int command) {
         puts("milori tablet read [--densities LIST|FILE] SCAN...\n"
              "Reads the blue print of a step tablet: exposure scale, paper, deepest blue.\n");
     } else {
-        puts("milori measure [--json] [CHOICES] SCAN|FOLDER...\n"
-             "Says what each sheet is. Writes no file.\n");
+        puts("milori measure [--json] [--notes FILE.csv] [CHOICES] SCAN|FOLDER...\n"
+             "Says what each sheet is, and what a series tells with your notes. Writes plots\n"
+             "alone, and these when asked.\n");
     }
     options_of(command, false);
     if (command != MIL_FOR_POSITIVE && command != MIL_FOR_TABLET) {

@@ -5,12 +5,14 @@
 #include "command/folder.h"
 #include "command/messages.h"
 #include "command/sheet_table.h"
+#include "command/together.h"
 #include "command/work.h"
 
 typedef struct job {
     const mil_options *options;
     const mil_batch *batch;
-    char **json; /* of each scan: its sheets, a comma between; NULL none */
+    char **json;            /* of each scan: its sheets, a comma between; NULL none */
+    mil_together *together; /* what the notes are for */
 } job;
 
 static milori_status as_json(milori_context *ctx, milori_scan *scan, char **text) {
@@ -44,8 +46,10 @@ static void as_table(const job *j, size_t index, milori_scan *scan, mil_report *
         mil_table_notes(report->out, milori_scan_notes(scan, -1));
     for (int i = 0; i < facts->sheets; i++) {
         mil_table_sheet(report->out, milori_scan_sheet(scan, i));
-        if (!j->options->quiet)
-            mil_table_notes(report->out, milori_scan_notes(scan, i));
+        if (j->options->quiet)
+            continue;
+        mil_table_told(report->out, milori_scan_sheet(scan, i));
+        mil_table_notes(report->out, milori_scan_notes(scan, i));
     }
 }
 
@@ -56,6 +60,8 @@ static milori_status one_scan(void *data, size_t index, milori_context *ctx, boo
     milori_status status = milori_scan_open(ctx, j->batch->entry[index].path, &scan);
     if (status == MILORI_OK)
         status = milori_scan_measure(scan, &j->options->choices);
+    if (status == MILORI_OK)
+        status = mil_together_keep(ctx, j->together, index, scan);
     if (status == MILORI_OK && j->options->json)
         status = as_json(ctx, scan, &j->json[index]);
     else if (status == MILORI_OK)
@@ -66,7 +72,7 @@ static milori_status one_scan(void *data, size_t index, milori_context *ctx, boo
     return status;
 }
 
-static void print_json(const job *j) {
+static void print_json(const job *j, const char *series) {
     const char *between = "\n";
     fputs("{\"sheets\":[", stdout);
     for (size_t i = 0; i < j->batch->count; i++)
@@ -74,7 +80,23 @@ static void print_json(const job *j) {
             printf("%s%s", between, j->json[i]);
             between = ",\n";
         }
-    puts("\n]}");
+    fputs("\n]", stdout);
+    if (series)
+        printf(",\n\"series\":%s", series);
+    puts("}");
+}
+
+/* All that is said once every scan has been measured. */
+static int say_together(milori_context *ctx, const job *j) {
+    char *series = NULL;
+    milori_status status = mil_together_say(ctx, j->together, j->batch, j->options, &series);
+    if (j->options->json)
+        print_json(j, series);
+    free(series);
+    if (status == MILORI_OK)
+        return MIL_EXIT_WELL;
+    mil_error_of(ctx);
+    return MIL_EXIT_SOME_FAILED;
 }
 
 static int work_through(milori_context *ctx, job *j) {
@@ -96,9 +118,8 @@ static int work_through(milori_context *ctx, job *j) {
         mil_error("stopped");
         return MIL_EXIT_STOPPED;
     }
-    if (j->options->json)
-        print_json(j);
-    return totals.failed ? MIL_EXIT_SOME_FAILED : MIL_EXIT_WELL;
+    int exit_status = say_together(ctx, j);
+    return totals.failed ? MIL_EXIT_SOME_FAILED : exit_status;
 }
 
 int mil_command_measure(milori_context *ctx, const mil_options *options) {
@@ -109,6 +130,8 @@ int mil_command_measure(milori_context *ctx, const mil_options *options) {
     if (status == MILORI_OK)
         status = mil_refuse_strays(ctx, &batch, &options->choices);
     if (status == MILORI_OK)
+        status = mil_together_start(ctx, options, batch.count, &j.together);
+    if (status == MILORI_OK)
         j.json = mil_alloc(ctx, batch.count, sizeof *j.json);
     if (j.json)
         exit_status = work_through(ctx, &j);
@@ -117,6 +140,7 @@ int mil_command_measure(milori_context *ctx, const mil_options *options) {
     for (size_t i = 0; j.json && i < batch.count; i++)
         free(j.json[i]);
     free(j.json);
+    mil_together_free(j.together);
     mil_batch_free(&batch);
     return exit_status;
 }

@@ -1,7 +1,10 @@
 #include "command/sheet_table.h"
 
 #include <math.h>
-#include <string.h>
+#include <stdlib.h>
+
+#include "view/told_words.h"
+#include "view/wrap.h"
 
 /* log10 of a factor of two */
 #define STOP 0.30102999566398120
@@ -49,27 +52,14 @@ void mil_table_sheet(FILE *out, const milori_sheet *sheet) {
     fprintf(out, "%% %4.1f%%\n", 100 * sheet->sun_fraction);
 }
 
-/* Words of text that fit into 74 columns, a line at a time. */
-static void wrapped(FILE *out, const char *text) {
-    const char *lead = "      - ";
-    while (*text) {
-        size_t take = strlen(text);
-        if (take > 72) {
-            take = 72;
-            while (take > 0 && text[take] != ' ')
-                take--;
-            if (take == 0)
-                take = strcspn(text, " ");
-        }
-        fprintf(out, "%s%.*s\n", lead, (int)take, text);
-        text += take;
-        while (*text == ' ')
-            text++;
-        lead = "        ";
-    }
+void mil_table_told(FILE *out, const milori_sheet *sheet) {
+    char *words = mil_told_words(sheet);
+    if (words)
+        mil_wrap(out, "      ", words);
+    free(words);
 }
 
 void mil_table_notes(FILE *out, const milori_notes *notes) {
     for (size_t i = 0; notes && i < notes->count; i++)
-        wrapped(out, notes->note[i].text);
+        mil_wrap(out, "      - ", notes->note[i].text);
 }

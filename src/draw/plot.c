@@ -43,8 +43,10 @@ static void ticks(const mil_plot_sheet *s, bool upright) {
 
 static void frame(const mil_plot_sheet *s) {
     fputs("<g stroke=\"" GREY "\" stroke-width=\"1.2\">\n", s->out);
-    mil_svg_line(s->out, LEFT, TOP, LEFT, TOP + s->h);
-    mil_svg_line(s->out, LEFT, TOP + s->h, LEFT + s->w, TOP + s->h);
+    /* Beside the field, not half under it. */
+    double x = LEFT - 0.6, y = TOP + s->h + 0.6;
+    mil_svg_line(s->out, x, TOP, x, y);
+    mil_svg_line(s->out, x, y, LEFT + s->w, y);
     fputs("</g>\n", s->out);
 }
 
@@ -121,8 +123,8 @@ milori_status mil_plot_svg(milori_context *ctx, const mil_plot *plot, char **svg
         ticks(&s, true);
         fputs("</g>\n", s.out);
         axis_words(&s);
-        mil_svg_field(&s);
         frame(&s);
+        mil_svg_field(&s);
         if (has_key(plot))
             key(&s);
         fputs("</svg>\n", s.out);

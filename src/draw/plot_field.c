@@ -64,14 +64,14 @@ static void path_to(FILE *out, char how, double x, double y) {
     mil_plot_number(out, y, 2);
 }
 
-/* Circle, square, triangle, diamond: filled, then open. */
+/* Circle, square, triangle, diamond, filled and open in turn; then the other way round. */
 void mil_svg_mark(FILE *out, size_t which, double x, double y) {
     static const double corner[4][4][2] = {{{0}},
                                            {{-4, -4}, {4, -4}, {4, 4}, {-4, 4}},
                                            {{0, -5}, {5, 4}, {-5, 4}, {0, -5}},
                                            {{0, -5.6}, {5.6, 0}, {0, 5.6}, {-5.6, 0}}};
     size_t shape = which % 4;
-    const char *fill = which % SHAPES < 4 ? MIL_INK : "#ffffff";
+    const char *fill = (which + which % SHAPES / 4) % 2 ? "#ffffff" : MIL_INK;
     if (shape == 0) {
         fputs("<circle", out);
         mil_svg_place(out, "cx", x);
@@ -94,6 +94,8 @@ static void bar(const mil_plot_sheet *s, const mil_plot_series *row, size_t i, d
         low = s->y.least;
     if (!spot(s, row->x[i], low, &at, &y[0]) || !spot(s, row->x[i], high, &at, &y[1]))
         return;
+    for (int k = 0; k < 2; k++)
+        y[k] = fmin(fmax(y[k], 0), s->h);
     mil_svg_line(s->out, x, y[0], x, y[1]);
     mil_svg_line(s->out, x - 3, y[0], x + 3, y[0]);
     mil_svg_line(s->out, x - 3, y[1], x + 3, y[1]);
@@ -101,7 +103,7 @@ static void bar(const mil_plot_sheet *s, const mil_plot_series *row, size_t i, d
 
 static void point(const mil_plot_sheet *s, const mil_plot_series *row, size_t i, size_t which) {
     double x, y;
-    if (!spot(s, row->x[i], row->y[i], &x, &y))
+    if (!spot(s, row->x[i], row->y[i], &x, &y) || x < -1 || y < -1 || x > s->w + 1 || y > s->h + 1)
         return;
     fputs("<g role=\"graphics-symbol\"><title>", s->out);
     if (row->words && row->words[i]) {
@@ -173,18 +175,20 @@ static void band(const mil_plot_sheet *s, const mil_plot_series *row, size_t whi
     fputs("\"/>\n", s->out);
 }
 
-/* Bands lie under lines, lines under points; each kind counts its own shapes. */
+static void rows_of(const mil_plot_sheet *s, mil_plot_kind kind,
+                    void (*draw)(const mil_plot_sheet *, const mil_plot_series *, size_t)) {
+    for (size_t i = 0, which = 0; i < s->plot->count; i++)
+        if (s->plot->series[i].kind == kind)
+            draw(s, &s->plot->series[i], which++);
+}
+
 void mil_svg_field(const mil_plot_sheet *s) {
-    static const struct {
-        mil_plot_kind kind;
-        void (*draw)(const mil_plot_sheet *, const mil_plot_series *, size_t);
-    } kinds[] = {{MIL_PLOT_BAND, band}, {MIL_PLOT_LINE, polyline}, {MIL_PLOT_POINTS, points}};
-    /* An inner svg cuts off what lies outside. */
+    /* An inner svg cuts off what lies outside; a point on the field's edge is to stay whole. */
     fprintf(s->out, "<svg x=\"%d\" y=\"%d\" width=\"%.0f\" height=\"%.0f\" overflow=\"hidden\">\n",
             LEFT, TOP, s->w, s->h);
-    for (size_t k = 0; k < 3; k++)
-        for (size_t i = 0, which = 0; i < s->plot->count; i++)
-            if (s->plot->series[i].kind == kinds[k].kind)
-                kinds[k].draw(s, &s->plot->series[i], which++);
-    fputs("</svg>\n", s->out);
+    rows_of(s, MIL_PLOT_BAND, band);
+    rows_of(s, MIL_PLOT_LINE, polyline);
+    fprintf(s->out, "</svg>\n<g transform=\"translate(%d %d)\">\n", LEFT, TOP);
+    rows_of(s, MIL_PLOT_POINTS, points);
+    fputs("</g>\n", s->out);
 }

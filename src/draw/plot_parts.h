@@ -24,8 +24,8 @@ void mil_svg_words(FILE *out, const char *text, size_t most);
 /* An attribute in units. */
 void mil_svg_place(FILE *out, const char *name, double value);
 void mil_svg_line(FILE *out, double x1, double y1, double x2, double y2);
-/* The sign of the row of points that is the which-th: circle, square, triangle, diamond, filled,
- * then open. */
+/* The sign of the row of points that is the which-th: circle, square, triangle, diamond, each
+ * filled and open. */
 void mil_svg_mark(FILE *out, size_t which, double x, double y);
 /* The dashes of the which-th line. */
 const char *mil_svg_dash(size_t which);

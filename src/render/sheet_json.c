@@ -93,6 +93,20 @@ static void set_facts(json_t *object, const char *file, const milori_scan_facts 
     json_object_set_new(object, "dpi", facts->dpi > 0 ? number(facts->dpi, DPI) : json_null());
 }
 
+/* What the sheet tells its maker. */
+static void set_told(json_t *object, const milori_sheet *sheet) {
+    static const char *const tarnish[] = {NULL, "fresh", "slightly fogged", "clearly fogged"};
+    static const char *const exposure[] = {NULL, "short", "right", "long"};
+    const char *word = tarnish[sheet->tarnish], *light = exposure[sheet->exposure];
+    json_object_set_new(object, "tarnish", word ? json_string(word) : json_null());
+    set_value(object, "coat_uneven", &sheet->uneven, PER_CENT);
+    set_value(object, "tones", &sheet->tones, PER_CENT);
+    set_value(object, "strength", &sheet->strength, SHARE);
+    set_value(object, "strength_most", &sheet->most, SHARE);
+    json_object_set_new(object, "exposure", light ? json_string(light) : json_null());
+    set_value(object, "next_stops", &sheet->next_stops, PER_CENT);
+}
+
 milori_status mil_sheet_json(milori_context *ctx, const char *file, const milori_scan_facts *facts,
                              const milori_sheet *sheet, const milori_notes *of_scan,
                              const milori_notes *of_sheet, char **json) {
@@ -110,6 +124,7 @@ milori_status mil_sheet_json(milori_context *ctx, const char *file, const milori
     json_object_set_new(object, "veil", number(sheet->veil, PER_CENT));
     json_object_set_new(object, "grade", number(sheet->grade, PER_CENT));
     json_object_set_new(object, "stops", number(sheet->stops, PER_CENT));
+    set_told(object, sheet);
     add_notes(notes, of_scan);
     add_notes(notes, of_sheet);
     json_object_set_new(object, "notes", notes);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "sheet/judge.h"
+#include "sheet/tell.h"
 
 milori_status mil_measured_open(milori_context *ctx, const char *path, mil_measured *m) {
     *m = (mil_measured){0};
@@ -72,6 +73,21 @@ static void face_frame(const mil_grid *g, const mil_found *found, milori_sheet *
     sheet->tilt_deg = (milori_value){tilt, sigma, found->frame_origin};
 }
 
+/* Densities of stretched levels tell neither age nor light; those of a grey scan, or of a picture
+ * that stands for a margin, no age. */
+static void face_told(const mil_measured *m, const mil_separation *s, milori_sheet *sheet) {
+    static const milori_value unknown = {NAN, NAN, MILORI_ASSUMED};
+    bool stretched = mil_notes_have(&m->notes, "levels");
+    sheet->tones = s->told.tones;
+    sheet->strength = stretched ? unknown : s->told.strength;
+    sheet->most = stretched ? unknown : s->told.most;
+    sheet->uneven = stretched ? unknown : s->told.uneven;
+    sheet->next_stops = stretched ? unknown : s->told.next;
+    sheet->exposure = stretched ? MILORI_EXPOSURE_UNKNOWN : s->told.exposure;
+    bool ageless = stretched || s->channels != 3 || mil_notes_have(&s->notes, "margin");
+    sheet->tarnish = ageless ? MILORI_TARNISH_UNKNOWN : mil_tell_tarnish(&s->fog_density);
+}
+
 static void face(const mil_measured *m, int i, milori_sheet *sheet) {
     const mil_separation *s = &m->separation[i];
     *sheet = (milori_sheet){.number = i + 1, .of = m->count};
@@ -83,6 +99,7 @@ static void face(const mil_measured *m, int i, milori_sheet *sheet) {
     sheet->noise = s->noise;
     sheet->sun_fraction = s->sun_fraction;
     sheet->veil = s->veil;
+    face_told(m, s, sheet);
     sheet->grade = NAN;
     sheet->stops = NAN;
 }

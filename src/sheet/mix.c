@@ -15,7 +15,7 @@ double mil_density_ks(double density) {
     return (1 - r) * (1 - r) / (2 * r);
 }
 
-static double density_of(double ks) {
+double mil_ks_density(double ks) {
     ks = ks < 1e-4 ? 1e-4 : ks;
     return -log10(1 + ks - sqrt(ks * ks + 2 * ks));
 }
@@ -170,7 +170,7 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
     for (int c = 0; c < 3; c++) {
         double margin = dyes->paper[c] + dyes->yellow[c];
         double there = fmax(margin + middle * dyes->image[c], 1e-3);
-        signal[c] = density_of(there) - density_of(margin);
+        signal[c] = mil_ks_density(there) - mil_ks_density(margin);
         stain[c] = STAIN[c] * density_slope(margin);
     }
     split_noise(cov, plain, part);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "sheet/cells.h"
+#include "sheet/tell.h"
 
 /* Not a density below this: K/S would lose its slope, and dark tones with it. */
 static const double LEAST_BASE = 0.05;
@@ -275,6 +276,7 @@ static milori_status separate(milori_context *ctx, mil_cells *cells, const milor
     find_veil(cells, choices, s);
     s->shoulder = find_shoulder(&dyes, s);
     find_facts(cells, &dyes, s);
+    mil_tell(cells, fog_sigma, s);
     return surfaces(ctx, cells, track, s);
 }
 

@@ -30,6 +30,12 @@ typedef struct mil_scale {
     double percentile[101]; /* of the cells' amounts in the frame, sun left out */
 } mil_scale;
 
+/* What the sheet tells its maker (tell.h); as milori_sheet has it. */
+typedef struct mil_told {
+    milori_value strength, most, tones, uneven, next;
+    milori_exposure exposure;
+} mil_told;
+
 /* How a scan's absorptions become amounts:
  *
  *   z(x, y)      = sum over c of mix[c] * absorption[c] + inner(x, y)
@@ -53,12 +59,15 @@ typedef struct mil_separation {
     double sun_fraction;
     double veil;     /* per cent of the range, taken off */
     mil_surface sun; /* 1 in the reversed core of a sun's track, 0 outside; knot NULL: none */
+    mil_told told;
     milori_notes notes;
 } mil_separation;
 
 /* Kubelka and Munk's K/S = (1 - R)^2 / 2R of R = 10^-density; R is kept within
  * 0.003 .. 1, which is what a flatbed can tell apart. */
 double mil_density_ks(double density);
+/* The density of a K/S, which is kept from 0.0001 up. */
+double mil_ks_density(double ks);
 
 milori_status mil_separate(milori_context *ctx, const mil_grid *grid, const mil_found *found,
                            const milori_choices *choices, mil_separation *separation);

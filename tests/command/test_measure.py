@@ -5,7 +5,8 @@ import os
 from program import SOURCE, Bench, main, milori
 
 KEYS = {"file", "sheet", "bits", "profile", "dpi", "frame", "tilt_deg", "base_density", "fog",
-        "stain", "range", "noise", "sun_fraction", "notes"}
+        "stain", "range", "noise", "sun_fraction", "notes", "tarnish", "coat_uneven", "tones",
+        "strength", "strength_most", "exposure", "next_stops"}
 
 
 class Measure(Bench):

@@ -37,7 +37,8 @@ static void ask(const char *svg, const char *script, size_t count, double *out) 
                      "import xml.etree.ElementTree as E\nroot = E.parse('%s').getroot()\n"
                      "s = '{http://www.w3.org/2000/svg}'\n"
                      "field = root.find(s + 'svg')\n"
-                     "points = field.findall('.//' + s + 'g[@role]')\n%s",
+                     "spots = root.find(s + 'g[@transform]')\n"
+                     "points = spots.findall('.//' + s + 'g[@role]')\n%s",
                      path, script);
     assert_in_range(n, 1, sizeof whole - 1);
     FILE *pipe = python_starts(whole);
@@ -96,7 +97,7 @@ static void every_row_has_its_own_look(void **state) {
         "def shape(e):\n"
         " n = [float(v) for v in re.findall('[-0-9.]+', e.get('d') or '')]\n"
         " return (e.tag, e.get('fill'), tuple(round(v - n[k % 2], 1) for k, v in enumerate(n)))\n"
-        "rows = [g for g in field if g.tag == s + 'g']\n"
+        "rows = list(spots)\n"
         "print(len({shape(g[0][-1]) for g in rows}))\n"
         "drawn = [e for e in field if e.tag == s + 'path']\n"
         "print(len({e.get('stroke-dasharray') for e in drawn if e.get('stroke') != 'none'}))\n"
@@ -139,7 +140,7 @@ static void nothing_to_draw_is_an_empty_field(void **state) {
     const mil_plot plot = {"none", {"x", true, NAN, NAN}, {"y", false, NAN, NAN}, NULL, 0};
     char *svg = drawn(&plot);
     double got[2];
-    ask(svg, "print(len(points), len(field))", 2, got);
+    ask(svg, "print(len(spots), len(field))", 2, got);
     assert_true(got[0] == 0 && got[1] == 0);
     free(svg);
 }

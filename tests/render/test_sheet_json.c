@@ -32,7 +32,14 @@ static milori_sheet make_sheet(void) {
                       .sun_fraction = 0.001,
                       .veil = 2.5,
                       .grade = 2,
-                      .stops = -0.0};
+                      .stops = -0.0,
+                      .strength = {0.987654321, 0.03, MILORI_FOUND},
+                      .most = {2.8, 0.7, MILORI_ASSUMED},
+                      .tones = {24.126, 2.5, MILORI_FOUND},
+                      .uneven = {NAN, NAN, MILORI_ASSUMED},
+                      .next_stops = {-1.504, 0.5, MILORI_ASSUMED},
+                      .tarnish = MILORI_SLIGHTLY_FOGGED,
+                      .exposure = MILORI_EXPOSURE_LONG};
     for (int c = 0; c < 3; c++)
         s.base_density[c] = (milori_value){0.1 + c * 0.1, 0.005, MILORI_FOUND};
     return s;
@@ -58,6 +65,21 @@ static json_t *described(char **text) {
 static double real(const json_t *json, const char *key) {
     assert_true(json_is_real(json_object_get(json, key)));
     return json_real_value(json_object_get(json, key));
+}
+
+static void what_the_sheet_tells(void **state) {
+    (void)state;
+    char *text = NULL;
+    json_t *j = described(&text);
+    assert_string_equal(json_string_value(json_object_get(j, "tarnish")), "slightly fogged");
+    assert_string_equal(json_string_value(json_object_get(j, "exposure")), "long");
+    assert_true(real(j, "strength") == 0.987654 && real(j, "strength_most") == 2.8);
+    assert_string_equal(json_string_value(json_object_get(j, "strength_most_origin")), "assumed");
+    assert_true(real(j, "tones") == 24.13 && real(j, "next_stops") == -1.5);
+    assert_true(json_is_null(json_object_get(j, "coat_uneven")));
+    assert_true(json_is_null(json_object_get(j, "coat_uneven_sigma")));
+    json_decref(j);
+    free(text);
 }
 
 static void keys_of_the_schema(void **state) {
@@ -112,6 +134,7 @@ static void no_locale_gets_in(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(keys_of_the_schema),
+                                       cmocka_unit_test(what_the_sheet_tells),
                                        cmocka_unit_test(no_locale_gets_in)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
