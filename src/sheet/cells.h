@@ -39,6 +39,18 @@ void mil_cells_smooth(mil_cells *cells, const float *plane, unsigned parts, doub
 milori_status mil_cells_surface(milori_context *ctx, const mil_cells *cells, const float *plane,
                                 mil_surface *surface);
 
+/* Planes of the channels less smooth ones; within: with how the px within a cell vary (for planes
+ * of density alone). */
+typedef struct mil_fine {
+    float *const *plane, *const *smooth; /* 3 each */
+    bool within;
+} mil_fine;
+
+/* Covariance of that over the cells of a part, the margin's restless ones left out (fine.c). */
+void mil_fine_covariance(mil_cells *cells, mil_part part, const mil_fine *fine, double out[3][3]);
+/* Of what is finer than a mm or so, between cells; z, amount and fog are overwritten. */
+void mil_fine_between(mil_cells *cells, float *const plane[3], mil_part part, double out[3][3]);
+
 /* The colours of one sheet, in K/S of the scan's channels. */
 typedef struct mil_dyes {
     double paper[3];  /* bare paper */
@@ -62,6 +74,15 @@ void mil_margin_covariance(mil_cells *cells, double out[3][3]);
  * with the log of the coat at each cell (nx * ny). */
 void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3], double mix[3],
                   double detail[3], float *const smooth[3], float *leave);
+/* noise^-1 signal, scaled to answer 1 to signal: the least noisy such mix. */
+void mil_least_noisy(const double noise[3][3], const double signal[3], double mix[3]);
+/* Mixes for damaged scans (mix_damaged.c). Compressed with loss: mix becomes the one for detail,
+ * for densities that the dye changes as signal, red 1; it stays where nothing is to be gained.
+ * Stretched levels: signal and mix from the sheet's own variations; z, amount and fog are
+ * overwritten. */
+void mil_mix_detail(mil_cells *cells, float *const smooth[3], const double signal[3],
+                    double mix[3]);
+void mil_mix_blind(mil_cells *cells, double signal[3], double mix[3]);
 /* Variance of z within cells of the margin: the grain. */
 double mil_mix_grain(const double cov[3][3], const double mix[3]);
 

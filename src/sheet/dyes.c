@@ -18,33 +18,10 @@ static void median_of(mil_cells *cells, mil_part part, double out[3]) {
         out[c] = mil_cells_quantile(cells, cells->ks[c], part, 0.5);
 }
 
-/* Covariance of the K/S planes once broad tones are taken off, over the cells of a part. */
-static void fine_covariance(mil_cells *cells, mil_part part, double out[3][3]) {
-    size_t all = mil_cells_count(cells), n = 0;
-    float *plane[3] = {cells->z, cells->amount, cells->fog}; /* free until later */
-    for (int c = 0; c < 3; c++)
-        mil_cells_smooth(cells, cells->ks[c], 1u << part, 2.0, plane[c]);
-    memset(out, 0, 9 * sizeof(double));
-    for (size_t i = 0; i < all; i++) {
-        if (cells->part[i] != part)
-            continue;
-        n++;
-        double d[3];
-        for (int c = 0; c < 3; c++)
-            d[c] = cells->ks[c][i] - plane[c][i];
-        for (int a = 0; a < 3; a++)
-            for (int b = 0; b < 3; b++)
-                out[a][b] += d[a] * d[b];
-    }
-    for (int a = 0; a < 3; a++)
-        for (int b = 0; b < 3; b++)
-            out[a][b] /= n ? (double)n : 1;
-}
-
 void mil_dyes_image(mil_cells *cells, double image[3]) {
     double frame[3][3], margin[3][3], w[3];
-    fine_covariance(cells, MIL_FRAME, frame);
-    fine_covariance(cells, MIL_MARGIN, margin);
+    mil_fine_between(cells, cells->ks, MIL_FRAME, frame);
+    mil_fine_between(cells, cells->ks, MIL_MARGIN, margin);
     mil_leading_axis((const double(*)[3])frame, (const double(*)[3])margin, w);
     double signal = 0, noise = 0;
     for (int a = 0; a < 3; a++) {

@@ -17,7 +17,7 @@ static double share(const mil_grid *grid, const float *clip) {
 
 /* Automatic levels stretch the codes: gaps between those used, or a little of the picture cut off
  * at both ends of every channel, which dust and a white lid alone do not do. */
-static bool stretched(const mil_grid *grid) {
+bool mil_stretched(const mil_grid *grid) {
     static const double CUT = 0.0002;
     double top = grid->bits == 8 ? 257 : 1;
     int combed = 0, full = 0;
@@ -40,7 +40,7 @@ void mil_judge_scan(const mil_source_info *info, const mil_grid *grid, milori_no
                  "colour) while the sheet lasts");
     if (info->lossy)
         mil_note(notes, "lossy", "compressed with loss: scan to TIFF or PNG if you can");
-    if (stretched(grid))
+    if (mil_stretched(grid))
         mil_note(notes, "levels",
                  "the codes look stretched: switch the scanner's automatic levels off and scan "
                  "again");

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "sheet/judge.h"
 #include "sheet/linear.h"
 
 static const double LN10 = 2.302585092994046;
@@ -77,28 +78,6 @@ void mil_margin_covariance(mil_cells *cells, double out[3][3]) {
             out[a][b] = out[b][a] = margin_median(cells, cells->grid->cov[COV_PLACE[a][b]]);
 }
 
-/* Covariance, over the cells of a part, of what is finer than the smooth planes: between cells and
- * within them. */
-static void fine_covariance(const mil_cells *cells, mil_part part, float *const smooth[3],
-                            double out[3][3]) {
-    const mil_grid *grid = cells->grid;
-    double count = (double)(part == MIL_FRAME ? cells->frame : cells->margin) + 1e-9;
-    memset(out, 0, 9 * sizeof(double));
-    for (int j = 0; j < cells->ny; j++)
-        for (int i = 0; i < cells->nx; i++) {
-            size_t k = (size_t)j * (size_t)cells->nx + (size_t)i;
-            size_t at = (size_t)(j + cells->y0) * (size_t)grid->nx + (size_t)(i + cells->x0);
-            if (cells->part[k] != part)
-                continue;
-            double d[3];
-            for (int c = 0; c < 3; c++)
-                d[c] = cells->density[c][k] - smooth[c][k];
-            for (int a = 0; a < 3; a++)
-                for (int b = 0; b < 3; b++)
-                    out[a][b] += (d[a] * d[b] + grid->cov[COV_PLACE[a][b]][at]) / count;
-        }
-}
-
 static void add_outer(double n[3][3], const double v[3], double by) {
     for (int a = 0; a < 3; a++)
         for (int b = 0; b < 3; b++)
@@ -114,8 +93,7 @@ static void coat_direction(const mil_dyes *d, double dye, double out[3]) {
     }
 }
 
-/* n^-1 signal, scaled to answer 1 to signal. */
-static void least_noisy(const double n[3][3], const double signal[3], double mix[3]) {
+void mil_least_noisy(const double n[3][3], const double signal[3], double mix[3]) {
     double answer = 0;
     if (!mil_solve3(n, signal, mix))
         mix[0] = 1, mix[1] = mix[2] = 0;
@@ -125,46 +103,11 @@ static void least_noisy(const double n[3][3], const double signal[3], double mix
         mix[c] /= answer;
 }
 
-/* Compression with loss (JPEG) keeps detail in lightness and little of it in colour: there detail
- * has a direction of its own in the channels, and wants a mix of its own. Lightness, by the weights
- * of ITU-R BT.601, is what such files keep, so it ties the two scales together. */
-static void detail_mix(const mil_cells *cells, float *const smooth[3], const double signal[3],
-                       const double mix[3], double detail[3]) {
-    static const double LIGHT[3] = {0.299, 0.587, 0.114};
-    double frame[3][3], margin[3][3], w[3], own[3] = {0}, part = 0, whole = 0;
-    memcpy(detail, mix, 3 * sizeof *detail);
-    fine_covariance(cells, MIL_FRAME, smooth, frame);
-    fine_covariance(cells, MIL_MARGIN, smooth, margin);
-    mil_leading_axis((const double(*)[3])frame, (const double(*)[3])margin, w);
-    for (int a = 0; a < 3; a++) {
-        for (int b = 0; b < 3; b++)
-            own[a] += margin[a][b] * w[b];
-        part += LIGHT[a] * own[a];
-        whole += LIGHT[a] * signal[a];
-    }
-    double strong = frame[0][0] + frame[1][1] + frame[2][2];
-    if (strong < 1.5 * (margin[0][0] + margin[1][1] + margin[2][2]) || fabs(part) < 1e-12 ||
-        whole < 0.1)
-        return;
-    for (int c = 0; c < 3; c++) {
-        own[c] *= whole / part;
-        margin[c][c] += 4e-6;
-    }
-    /* What asks for more than that is noise or scanner's automatics. */
-    double fine[3];
-    least_noisy((const double(*)[3])margin, own, fine);
-    bool sane = own[0] > 0.5 && own[0] < 1.5;
-    for (int c = 0; c < 3; c++)
-        sane = sane && fabs(fine[c]) < 2;
-    if (sane)
-        memcpy(detail, fine, sizeof fine);
-}
-
 void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3], double mix[3],
                   double detail[3], float *const smooth[3], float *leave) {
-    double plain[3], level[3], signal[3], stain[3], part[5];
+    double shot[3], plain[3], level[3], signal[3], stain[3], part[5];
     double middle = mil_cells_quantile(cells, cells->exposed, MIL_FRAME, 0.5);
-    middle = middle < 0.03 ? 0.03 : middle > 0.35 ? 0.35 : middle;
+    middle = middle < 0.03 ? 0.03 : middle > 1 ? 1 : middle;
     coat_direction(dyes, 0, plain);
     coat_direction(dyes, middle, level);
     for (int c = 0; c < 3; c++) {
@@ -172,6 +115,8 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
         double there = fmax(margin + middle * dyes->image[c], 1e-3);
         signal[c] = mil_ks_density(there) - mil_ks_density(margin);
         stain[c] = STAIN[c] * density_slope(margin);
+        /* Shot noise is as the light's root, so its variance in density as 1 / light. */
+        shot[c] = (1 + pow(10, density_of(there) - density_of(margin))) / 2;
     }
     split_noise(cov, plain, part);
     /* The least noisy mix that answers 1 to the dye's change of the red density. */
@@ -181,20 +126,23 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
     add_outer(n, level, 2 * part[1]);
     add_outer(n, stain, 1);
     for (int c = 0; c < 3; c++) {
-        n[c][c] += fmax(part[2 + c], 4e-6);
+        n[c][c] += shot[c] * fmax(part[2 + c], 4e-6);
         signal[c] /= signal[0] > 0 && c > 0 ? signal[0] : 1;
     }
     signal[0] = 1;
-    least_noisy((const double(*)[3])n, signal, mix);
+    mil_least_noisy((const double(*)[3])n, signal, mix);
+    bool stretched = mil_stretched(cells->grid);
+    if (stretched)
+        mil_mix_blind(cells, signal, mix);
+    memcpy(detail, mix, 3 * sizeof *detail);
     if (cells->grid->lossy)
-        detail_mix(cells, smooth, signal, mix, detail);
-    else
-        memcpy(detail, mix, 3 * sizeof *detail);
+        mil_mix_detail(cells, smooth, signal, detail);
     size_t all = mil_cells_count(cells);
     for (size_t i = 0; i < all; i++) {
         double dye = cells->exposed[i], along[3];
         coat_direction(dyes, dye < -0.05 ? -0.05 : dye > 2 ? 2 : dye, along);
-        leave[i] = (float)(mix[0] * along[0] + mix[1] * along[1] + mix[2] * along[2]);
+        double left = mix[0] * along[0] + mix[1] * along[1] + mix[2] * along[2];
+        leave[i] = stretched ? 0 : (float)left;
     }
 }
 

@@ -53,13 +53,14 @@ static void make_z(mil_cells *cells, mil_separation *s, const double *mix, doubl
 }
 
 /* Broad tones of the densities: the cells' own, or where compression took colour's detail away,
- * what lies above its blocks. */
+ * what is broader than the px among which that is worst. */
 static void broad_planes(mil_cells *cells, float *const broad[3]) {
-    static const double BLOCKS = 3; /* cells, about 12 px at 300 dpi: JPEG's blocks are 8 or 16 */
+    static const double FINE_PX = 3; /* 2 to 5 do as well; with 12, JPEG's block, less detail */
     size_t all = mil_cells_count(cells);
     for (int c = 0; c < 3; c++)
         if (cells->grid->lossy)
-            mil_cells_smooth(cells, cells->density[c], COATED, BLOCKS, broad[c]);
+            mil_cells_smooth(cells, cells->density[c], COATED, FINE_PX / cells->grid->cell,
+                             broad[c]);
         else
             memcpy(broad[c], cells->density[c], all * sizeof(float));
 }
