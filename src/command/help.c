@@ -9,7 +9,7 @@ static const char overview[] =
     "\n"
     "  milori positive [CHOICES] SCAN|FOLDER... -o FOLDER   make the positives\n"
     "  milori measure [--json] SCAN|FOLDER...               say what each sheet is\n"
-    "  milori proof [CHOICES] SCAN [FILE...] -o FILE        a sheet under many choices\n"
+    "  milori proof [CHOICES] SCAN [FILE...] -o FILE        a sheet many ways\n"
     "  milori easel SCAN|FOLDER... -o FOLDER                tones chosen by eye\n"
     "  milori print [CHOICES] SCAN|POSITIVE -o FILE         make a file for a printer\n"
     "  milori target make|read                              charts of your process\n"

@@ -116,7 +116,7 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
         signal[c] = mil_ks_density(there) - mil_ks_density(margin);
         stain[c] = STAIN[c] * density_slope(margin);
         /* Shot noise is as the light's root, so its variance in density as 1 / light. */
-        shot[c] = (1 + pow(10, density_of(there) - density_of(margin))) / 2;
+        shot[c] = (1 + pow(10, mil_ks_density(there) - mil_ks_density(margin))) / 2;
     }
     split_noise(cov, plain, part);
     /* The least noisy mix that answers 1 to the dye's change of the red density. */

@@ -63,7 +63,10 @@ class Names(Bench):
             self.skipTest("no German locale to make: the package locales is not here")
         subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8",
                         os.path.join(self.root, "de_DE.UTF-8")], check=True)
-        env = dict(os.environ, LOCPATH=self.root, LC_ALL="de_DE.UTF-8")
+        # p11-kit, which libmicrohttpd brings with it through GnuTLS, makes a locale while it is
+        # loaded, and the C library then keeps LOCPATH's list: a leak that is not milori's.
+        env = dict(os.environ, LOCPATH=self.root, LC_ALL="de_DE.UTF-8",
+                   ASAN_OPTIONS="detect_leaks=0")
         self.assertIn(",", subprocess.run(["locale", "-k", "decimal_point"], env=env, check=True,
                                           stdout=subprocess.PIPE, encoding="utf-8").stdout)
         self.assertEqual(milori("measure", "--json", scan, env=env).stdout, plain)
