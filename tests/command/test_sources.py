@@ -9,7 +9,7 @@ from program import SOURCE, main
 
 ROOMS = ["base", "scan", "colour", "sheet", "tone", "render", "draw", "print", "view", "command"]
 LIBRARIES = {"tiffio.h": {"scan"}, "tiff.h": {"scan"}, "png.h": {"scan"}, "jpeglib.h": {"scan"},
-             "exempi": {"scan"}, "xxhash.h": {"scan"}, "lcms2.h": {"colour"},
+             "exempi": {"scan"}, "xxhash.h": {"scan"}, "zlib.h": {"scan"}, "lcms2.h": {"colour"},
              "jansson.h": {"tone", "render", "print", "view", "command"},
              "ft2build.h": {"draw"}, "zimg.h": {"print"}, "microhttpd.h": {"view"}}
 
