@@ -107,7 +107,7 @@ void mil_mix_find(mil_cells *cells, const mil_dyes *dyes, const double cov[3][3]
                   double detail[3], float *const smooth[3], float *leave) {
     double shot[3], plain[3], level[3], signal[3], stain[3], part[5];
     double middle = mil_cells_quantile(cells, cells->exposed, MIL_FRAME, 0.5);
-    middle = middle < 0.03 ? 0.03 : middle > 1 ? 1 : middle;
+    middle = middle < 0.03 ? 0.03 : middle > 0.35 ? 0.35 : middle;
     coat_direction(dyes, 0, plain);
     coat_direction(dyes, middle, level);
     for (int c = 0; c < 3; c++) {
