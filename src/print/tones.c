@@ -38,9 +38,10 @@ static void onto(const paper *p, const double lab[3], double out[3]) {
 
 static bool paper_holds(const void *data, const double lab[3]) {
     const paper *p = data;
-    double on_paper[3];
+    double on_paper[3], asked[3];
     onto(p, lab, on_paper);
-    return mil_output_holds(p->output, on_paper);
+    mil_output_asked(p->output, on_paper, asked);
+    return mil_output_beyond(p->output, asked) < 1;
 }
 
 static void make_line(const milori_choices *choices, const mil_output *output, double (*line)[3]) {

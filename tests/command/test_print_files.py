@@ -131,6 +131,23 @@ class PrintFiles(PrintBench):
         # FOGRA29's paper is L* 92, a little yellow or blue: no screen white, and no grey of its own
         self.assertTrue((corner < 250).all() and (corner > 200).all(), corner)
 
+    def test_blue_stays_blue_on_matt_paper(self):
+        """Chroma is lowered only where the printer lacks it, not where a table is coarse: what is
+        printed for the blue palette is blue by argyll's own reading of the profile."""
+        scan, rag = self.scan("shed.tif"), self.rag()
+        self.print(scan, "--printer", rag, "--palette", "blue")
+        page = self.page().reshape(-1, 4) / 65535
+        some = page[page.sum(axis=1) > 0.3][::997]
+        asked = "\n".join(" ".join(f"{v:.5f}" for v in code) for code in some)
+        read = subprocess.run(["xicclu", "-ff", "-ir", "-pl", rag], input=asked + "\n", check=True,
+                              stdout=subprocess.PIPE, encoding="utf-8").stdout
+        lab = np.array([[float(v) for v in line.split("->")[-1].split()[:3]]
+                        for line in read.splitlines() if "[Lab]" in line])
+        self.assertEqual(len(lab), len(some))
+        middle = lab[(lab[:, 0] > 45) & (lab[:, 0] < 75)]
+        self.assertGreater(len(middle), 20)
+        self.assertLess(np.median(middle[:, 2]), -15)
+
     def test_a_bad_profile_is_one_line(self):
         scan = self.scan("shed.tif")
         bad = self.junk("p.icc", b"no profile")
