@@ -12,12 +12,12 @@ static const double USUAL_MOST = 2.8;
 static const double TRUST = 1.0 / 3;
 static const double MOST_SIGMA = 0.25; /* of its logarithm, after that */
 /* Parts of the most: the limits of what is called right. */
-static const double LEAST = 0.2, LARGEST = 0.5;
+static const double LEAST = 0.15, LARGEST = 0.4;
 static const double OVER_FOG = 4; /* times the fog that light tones should reach */
 static const double STEPS = 64;   /* six stops above the first step that stands apart */
 /* How differently pictures fill a frame: of the log of the light tones. Ours, measured on drawn
  * sheets. */
-static const double PICTURE_SIGMA = 0.2;
+static const double PICTURE_SIGMA = 0.27;
 /* Red density that is fog beyond its own uncertainty: from here slight, from there clear. Ours. */
 static const double SLIGHT = 0.06, CLEAR = 0.10;
 

@@ -11,8 +11,9 @@ void mil_tell(mil_cells *cells, double fog_sigma, mil_separation *s);
  * K/S above the unexposed coat that stands apart from it. */
 milori_value mil_tell_tones(mil_cells *cells, const mil_separation *s, double *step);
 
-/* Part of what a coat can give at which light tones are aimed. */
-#define MIL_TELL_AIM (1.0 / 3)
+/* Part of what a coat can give at which light tones are aimed: on drawn sheets about a third of the
+ * dye, which surface glare and the scanner's flare let look paler. */
+#define MIL_TELL_AIM 0.25
 /* Light as the dye would show it if it never ran out, K/S: most * -ln(1 - strength / most). */
 double mil_tell_light(double strength, double most);
 /* Stops from the light that gave strength to the one called right on a coat that can give most

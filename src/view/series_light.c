@@ -11,7 +11,7 @@
 static const double STRAY = 0.25, STRAY_SHEETS = 2, MOST_SPREAD = 0.25;
 static const double LEAST_STRAY = 0.1;
 /* Of the exposure called right, stops: the dye's most and what pictures hold (tell.c). */
-static const double RIGHT_SIGMA = 0.45;
+static const double RIGHT_SIGMA = 0.5;
 enum { MOST_TRIED = 61 };
 
 double mil_series_strength(const mil_series_light *light, double minutes) {

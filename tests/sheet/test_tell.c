@@ -17,9 +17,9 @@ static double density(double ks) {
 static void stops_by_arithmetic(void **state) {
     (void)state;
     assert_true(fabs(mil_tell_light(1, 2) - 2 * log(2)) < 1e-12);
-    assert_true(fabs(mil_tell_next(1, 3)) < 1e-12);
-    assert_true(fabs(mil_tell_next(1.5, 3) - log2(log(1.5) / log(2))) < 1e-12);
-    assert_true(fabs(mil_tell_next(0.6, 3) - log2(log(1.5) / log(1.25))) < 1e-12);
+    assert_true(fabs(mil_tell_next(1, 4)) < 1e-12);
+    assert_true(fabs(mil_tell_next(2, 4) - log2(log(4.0 / 3) / log(2))) < 1e-12);
+    assert_true(fabs(mil_tell_next(0.8, 4) - log2(log(4.0 / 3) / log(1.25))) < 1e-12);
     /* Small amounts are in proportion to the light. */
     assert_true(fabs(mil_tell_next(0.001, 3) - mil_tell_next(0.002, 3) - 1) < 1e-3);
     /* What cannot be is no infinite number of stops. */
@@ -30,18 +30,18 @@ static void verdicts_at_their_limits(void **state) {
     (void)state;
     double limits[2];
     mil_tell_right(3, 0, 0, limits);
-    assert_true(fabs(limits[0] - 0.6) < 1e-12 && fabs(limits[1] - 1.5) < 1e-12);
-    assert_int_equal(mil_tell_exposure(0.59, limits), MILORI_EXPOSURE_SHORT);
-    assert_int_equal(mil_tell_exposure(0.61, limits), MILORI_EXPOSURE_RIGHT);
-    assert_int_equal(mil_tell_exposure(1.49, limits), MILORI_EXPOSURE_RIGHT);
-    assert_int_equal(mil_tell_exposure(1.51, limits), MILORI_EXPOSURE_LONG);
+    assert_true(fabs(limits[0] - 0.45) < 1e-12 && fabs(limits[1] - 1.2) < 1e-12);
+    assert_int_equal(mil_tell_exposure(0.44, limits), MILORI_EXPOSURE_SHORT);
+    assert_int_equal(mil_tell_exposure(0.46, limits), MILORI_EXPOSURE_RIGHT);
+    assert_int_equal(mil_tell_exposure(1.19, limits), MILORI_EXPOSURE_RIGHT);
+    assert_int_equal(mil_tell_exposure(1.21, limits), MILORI_EXPOSURE_LONG);
     assert_int_equal(mil_tell_exposure(NAN, limits), MILORI_EXPOSURE_UNKNOWN);
     /* Fog and grain ask for more light, but never for more than is aimed at: what is called short
      * always wants at least a quarter of a stop. */
-    mil_tell_right(3, 0.16, 0, limits);
-    assert_true(fabs(limits[0] - 0.64) < 1e-12);
-    mil_tell_right(3, 0, 0.011, limits);
-    assert_true(fabs(limits[0] - 0.704) < 1e-12);
+    mil_tell_right(3, 0.12, 0, limits);
+    assert_true(fabs(limits[0] - 0.48) < 1e-12);
+    mil_tell_right(3, 0, 0.008, limits);
+    assert_true(fabs(limits[0] - 0.512) < 1e-12);
     mil_tell_right(3, 9, 9, limits);
     assert_true(mil_tell_next(limits[0], 3) > 0.25);
 }

@@ -141,8 +141,8 @@ static void one_light_s_relation(void **state) {
         assert_true(fabs(mil_series_strength(front, minutes[i]) / strength_after(minutes[i]) - 1) <
                     0.03);
     }
-    /* Light tones at a third of the most: computed. */
-    assert_true(fabs(front->right.value / (MOST * log(1.5) / RATE) - 1) < 0.08);
+    /* Light tones at a quarter of the most: computed. */
+    assert_true(fabs(front->right.value / (MOST * log(4.0 / 3) / RATE) - 1) < 0.08);
     /* Three minutes against a quarter of an hour: 2.3 stops (common practice, no source). */
     assert_true(fabs(s.sheet[7].apart.value - log2(5)) < 0.15);
     assert_true(s.sheet[7].apart.sigma > 0.1 && s.sheet[7].apart.sigma < 0.6);
