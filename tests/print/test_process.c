@@ -12,7 +12,6 @@
 #include <unistd.h>
 
 #include "print/fit.h"
-#include "print/process_plot.h"
 #include "temp_folder.h"
 #include "tone/test_context.h"
 
@@ -325,31 +324,6 @@ static void what_is_no_process_is_not_written(void **state) {
     }
 }
 
-static void plots_show_what_was_left_out(void **state) {
-    (void)state;
-    mil_patch patch[COUNT];
-    mil_patches patches;
-    mil_process p;
-    mil_fit fit;
-    milori_notes notes = {0};
-    char *svg;
-    size_t size;
-    make_patches(patch, &patches, response, 0.5);
-    patch[30].L += 9;
-    assert_int_equal(mil_fit_process(ctx, "a", &patches, NULL, &p, &fit, &notes), MILORI_OK);
-    strcpy(p.name, "A < B & C");
-    assert_int_equal(mil_process_plot(ctx, &p, &patches, &svg, &size), MILORI_OK);
-    assert_int_equal(strlen(svg), size);
-    assert_non_null(strstr(svg, "left out"));
-    assert_non_null(strstr(svg, "round 1"));
-    assert_null(strstr(svg, "A < B"));
-    free(svg);
-    assert_int_equal(mil_process_plot(ctx, &p, NULL, &svg, &size), MILORI_OK);
-    assert_null(strstr(svg, "left out"));
-    free(svg);
-    mil_notes_free(&notes);
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_response_is_found),
@@ -361,7 +335,6 @@ int main(void) {
         cmocka_unit_test_setup_teardown(files_read_back_to_the_bit, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(hostile_files_are_refused, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(what_is_no_process_is_not_written, make_folder,
-                                        remove_folder),
-        cmocka_unit_test(plots_show_what_was_left_out)};
+                                        remove_folder)};
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
