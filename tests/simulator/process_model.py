@@ -72,8 +72,7 @@ class Process:
         low, high = 0.04 / (self.dmax - self.base), self._share_of(0.9 * self.dmax)
         self.stretch = self.scale / (self._log_of(high) - self._log_of(low))
         # The shortest time that gives the deepest blue, as near as an eye tells.
-        near = self._near_blue(rng.uniform(0.3, 1.0))
-        self.clear = self._log_of(near) - 0.30103 * stops_short
+        self.clear = self._log_of(rng.uniform(0.97, 0.992)) - 0.30103 * stops_short
         # Ink that just covers the scale, or somewhat more.
         self.film_most = self.clear + 0.30103 * stops_short - self._log_of(low) + rng.uniform(0, 0.5)
         self.bend = rng.uniform(0, 1)
@@ -81,12 +80,6 @@ class Process:
 
     def _share_of(self, density):
         return (density - self.base) / (self.dmax - self.base)
-
-    def _near_blue(self, off):
-        """Share of the full dye at which the print is off L* lighter than at its deepest."""
-        deepest = lightness(self.dmax)
-        return optimize.brentq(lambda share: lightness(
-            self.base + share * (self.dmax - self.base)) - deepest - off, 0.3, 1)
 
     def _share(self, log_exposure):
         """Of the full dye, 0..1."""
