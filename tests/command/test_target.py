@@ -224,13 +224,11 @@ class Answers(Films):
         self.assertFalse(answer["turned"])
         self.assertIn("leave -o out", milori("target", "read", scan, "-o", self.out).stderr)
 
-    @unittest.skip("written for an earlier model of processes: to be set anew")
     def test_time_too_short(self):
         film = self.film("time.tif", "--kind", "time")
         scan, _ = self.printed(film, PrintSpec(process=6, strips=self.strips(9, 0.5, 13), side=(25, 77)))
         self.refused(scan, "too short")
 
-    @unittest.skip("written for an earlier model of processes: to be set anew")
     def test_ink(self):
         film = self.film("ink.tif", "--kind", "ink")
         scan, _ = self.printed(film, PrintSpec(process=6, hues=True), tilt=-4)
