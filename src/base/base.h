@@ -60,9 +60,17 @@ milori_status mil_fail_open(milori_context *ctx, const char *path, int error);
 milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, uint8_t **buffer,
                             size_t *size);
 char *mil_strdup(milori_context *ctx, const char *text);
-/* folder/stem.ext, or folder/stem-number.ext where of is more than 1 (number 0:
- * without). A string to free(). */
+/* folder/stem + ending, or folder/stem-number + ending where of is more than 1 (number 0: without).
+ * A string to free(). */
+char *mil_stem_path(milori_context *ctx, const char *folder, const char *stem, int number, int of,
+                    const char *ending);
+/* The same, a positive's of that format. */
 char *mil_result_path(milori_context *ctx, const char *folder, const char *stem, int number, int of,
                       milori_format format);
+/* The format that a file's name ends in, in small or capital letters; false if in none. */
+bool mil_format_of_name(const char *path, milori_format *format);
+/* MILORI_ERR_ARGUMENT: --option: "text" is to be expected. */
+milori_status mil_fail_option(milori_context *ctx, const char *option, const char *text,
+                              const char *expected);
 
 #endif

@@ -163,3 +163,12 @@ milori_status mil_read_file(milori_context *ctx, const char *path, size_t most, 
     close(fd);
     return status;
 }
+
+milori_status mil_fail_option(milori_context *ctx, const char *option, const char *text,
+                              const char *expected) {
+    char *shown = mil_printable(text);
+    mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s: \"%s\" is to be %s", option, shown ? shown : "",
+             expected);
+    free(shown);
+    return MILORI_ERR_ARGUMENT;
+}

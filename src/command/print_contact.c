@@ -114,6 +114,16 @@ static char *foot_of(const mil_print_job *job, const mil_picture *picture) {
     return foot;
 }
 
+static milori_status read_strips(mil_print_job *job, const milori_choices *choices,
+                                 mil_variation *vary) {
+    const char *text = job->options->given[MIL_OPTION_TEST_STRIP];
+    milori_status status = mil_variation_read(job->ctx, "test-strip", text, choices, vary);
+    if (status != MILORI_OK || mil_variation_of_tones(vary))
+        return status;
+    return mil_fail_option(job->ctx, "test-strip", text,
+                           "a choice of tones or colours: stops, grade, palette ...");
+}
+
 int mil_print_strip(mil_print_job *job, mil_picture *picture) {
     const mil_options *o = job->options;
     const char *printer = o->given[MIL_OPTION_PRINTER];
@@ -127,10 +137,10 @@ int mil_print_strip(mil_print_job *job, mil_picture *picture) {
     if (foot) {
         *base = *choices;
         wish.foot = foot;
-        status = mil_strip_read(job->ctx, o->given[MIL_OPTION_TEST_STRIP], base, &wish);
+        status = read_strips(job, base, &wish.vary);
     }
     if (status == MILORI_OK && !mil_picture_is_scan(picture))
-        status = mil_print_job_allow(job, &job->batch.entry[0], wish.choice);
+        status = mil_print_job_allow(job, &job->batch.entry[0], wish.vary.choice->name);
     if (status == MILORI_OK) {
         mil_picture_wish under = mil_print_job_wish(job, base);
         status = mil_strip_draw(job->ctx, picture, job->sheet > 0 ? job->sheet : 0, &under, &wish,
@@ -139,6 +149,7 @@ int mil_print_strip(mil_print_job *job, mil_picture *picture) {
     if (status == MILORI_OK)
         status = write_page(job, canvas);
     mil_canvas_free(canvas);
+    mil_variation_free(&wish.vary);
     free(foot);
     free(base);
     return status == MILORI_OK ? MIL_EXIT_WELL : mil_print_job_failed(job);

@@ -3,41 +3,24 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "command/messages.h"
 #include "print/paper.h"
 #include "scan/source.h"
 #include "tone/choices.h"
 
-static milori_status bad(milori_context *ctx, const char *option, const char *text,
-                         const char *expected) {
-    char *shown = mil_printable(text);
-    mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s: \"%s\" is to be %s", option, shown ? shown : "",
-             expected);
-    free(shown);
-    return MILORI_ERR_ARGUMENT;
-}
-
 /* ---- the file ------------------------------------------------------------------ */
 
 static milori_status read_format(mil_print_job *job) {
-    static const struct {
-        const char *end;
-        milori_format format;
-    } known[] = {{".tif", MILORI_TIFF}, {".tiff", MILORI_TIFF}, {".png", MILORI_PNG},
-                 {".pdf", MILORI_PDF},  {".jpg", MILORI_JPEG},  {".jpeg", MILORI_JPEG}};
-    const char *path = job->options->output, *dot = path ? strrchr(path, '.') : NULL;
+    const char *path = job->options->output;
     if (!path && job->options->dry_run)
         return MILORI_OK;
     if (!path)
         return mil_fail(job->ctx, MILORI_ERR_ARGUMENT, "no file for the print; give -o FILE.tif");
-    for (size_t i = 0; dot && i < sizeof known / sizeof *known; i++)
-        if (strcasecmp(dot, known[i].end) == 0) {
-            job->file.format = known[i].format;
-            return MILORI_OK;
-        }
-    return bad(job->ctx, "output", path, "a file that ends in .tif, .png, .pdf or .jpg");
+    if (mil_format_of_name(path, &job->file.format))
+        return MILORI_OK;
+    return mil_fail_option(job->ctx, "output", path,
+                           "a file that ends in .tif, .png, .pdf or .jpg");
 }
 
 static milori_status read_file(mil_print_job *job) {
@@ -74,15 +57,15 @@ static milori_status read_numbers(mil_print_job *job) {
     double number = 0;
     if (dpi && !(mil_parse_number(dpi, &job->layout.dpi) && job->layout.dpi >= 72 &&
                  job->layout.dpi <= 2880))
-        return bad(job->ctx, "print-dpi", dpi, "a number from 72 to 2880");
+        return mil_fail_option(job->ctx, "print-dpi", dpi, "a number from 72 to 2880");
     if (sharpen && strcmp(sharpen, "none") != 0 &&
         !(mil_length_mm(sharpen, &job->sharpen_mm) && job->sharpen_mm >= 0.02 &&
           job->sharpen_mm <= 1))
-        return bad(job->ctx, "sharpen", sharpen, "none or a length from 0.02mm to 1mm");
+        return mil_fail_option(job->ctx, "sharpen", sharpen, "none or a length from 0.02mm to 1mm");
     job->sheet = -1;
     if (sheet && !(mil_parse_number(sheet, &number) && number >= 1 && number <= 999 &&
                    number == (int)number))
-        return bad(job->ctx, "sheet", sheet, "a whole number from 1");
+        return mil_fail_option(job->ctx, "sheet", sheet, "a whole number from 1");
     if (sheet)
         job->sheet = (int)number - 1;
     return MILORI_OK;

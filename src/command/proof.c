@@ -2,7 +2,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "command/command.h"
 #include "command/messages.h"
@@ -25,23 +24,18 @@ typedef struct job {
 /* ---- options ---------------------------------------------------------------------- */
 
 static milori_status read_format(job *j) {
-    static const struct {
-        const char *ending;
-        milori_format format;
-    } endings[] = {{".tif", MILORI_TIFF}, {".tiff", MILORI_TIFF}, {".png", MILORI_PNG},
-                   {".jpg", MILORI_JPEG}, {".jpeg", MILORI_JPEG}, {".pdf", MILORI_PDF}};
-    const char *path = j->options->output, *dot = path ? strrchr(path, '.') : NULL;
+    const char *path = j->options->output;
+    milori_format format;
     if (!path)
         return mil_fail(j->ctx, MILORI_ERR_ARGUMENT, "no file for the proof; give -o FILE");
-    for (size_t i = 0; dot && i < sizeof endings / sizeof *endings; i++)
-        if (strcasecmp(dot, endings[i].ending) == 0) {
-            j->file = (mil_page_file){.path = path,
-                                      .format = endings[i].format,
-                                      .bits = 8,
-                                      .quality = 92,
-                                      .replace = j->options->replace};
-            return MILORI_OK;
-        }
+    if (mil_format_of_name(path, &format)) {
+        j->file = (mil_page_file){.path = path,
+                                  .format = format,
+                                  .bits = 8,
+                                  .quality = 92,
+                                  .replace = j->options->replace};
+        return MILORI_OK;
+    }
     char *shown = mil_printable(path);
     milori_status status =
         mil_fail(j->ctx, MILORI_ERR_ARGUMENT,
@@ -83,11 +77,14 @@ static milori_status read_variations(job *j) {
     milori_status status = MILORI_OK;
     j->proof.strips = strip != NULL;
     if (strip)
-        status = mil_variation_read(j->ctx, "test-strip", strip, &j->vary);
+        status = mil_variation_read(j->ctx, "test-strip", strip, &j->options->own, &j->vary);
     else if (vary)
-        status = mil_variation_read(j->ctx, "vary", vary, &j->vary);
+        status = mil_variation_read(j->ctx, "vary", vary, &j->options->own, &j->vary);
+    if (status == MILORI_OK && strip && !mil_variation_of_tones(&j->vary))
+        return mil_fail_option(j->ctx, "test-strip", strip,
+                               "a choice of tones or colours: stops, grade, palette ...");
     if (status == MILORI_OK && by)
-        status = mil_variation_read(j->ctx, "by", by, &j->by);
+        status = mil_variation_read(j->ctx, "by", by, &j->options->own, &j->by);
     if (status == MILORI_OK && by && j->by.choice == j->vary.choice)
         return mil_fail(j->ctx, MILORI_ERR_ARGUMENT, "--vary and --by are of two choices, not one");
     return status;
@@ -159,7 +156,7 @@ static milori_status gather(job *j) {
     if (status != MILORI_OK || j->proof.count)
         return status;
     /* Nothing asked for: all palettes. */
-    status = mil_variation_read(j->ctx, "vary", "palette", &j->vary);
+    status = mil_variation_read(j->ctx, "vary", "palette", &j->options->own, &j->vary);
     return status == MILORI_OK ? vary_all(j) : status;
 }
 

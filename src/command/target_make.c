@@ -41,21 +41,8 @@ static milori_status read_ink(milori_context *ctx, const char *text, int ink[3])
 
 /* By the file's name, whose letters' case does not matter. */
 static milori_status format_of(milori_context *ctx, const char *path, milori_format *format) {
-    static const struct {
-        const char *end;
-        milori_format format;
-    } known[] = {
-        {".tif", MILORI_TIFF}, {".tiff", MILORI_TIFF}, {".png", MILORI_PNG}, {".pdf", MILORI_PDF}};
-    const char *dot = strrchr(path, '.');
-    for (size_t i = 0; dot && i < sizeof known / sizeof *known; i++) {
-        size_t k = 0;
-        while (known[i].end[k] && tolower((unsigned char)dot[k]) == known[i].end[k])
-            k++;
-        if (!known[i].end[k] && !dot[k]) {
-            *format = known[i].format;
-            return MILORI_OK;
-        }
-    }
+    if (mil_format_of_name(path, format) && *format != MILORI_JPEG)
+        return MILORI_OK;
     char *shown = mil_printable(path);
     milori_status status = mil_fail(ctx, MILORI_ERR_ARGUMENT,
                                     "%s: what kind of film file? end its name in .tif, .png or "

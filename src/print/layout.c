@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "print/paper.h"
@@ -21,15 +20,6 @@ void mil_layout_default(mil_layout_wish *wish) {
 }
 
 /* ---- the user's texts --------------------------------------------------------- */
-
-static milori_status bad(milori_context *ctx, const char *option, const char *text,
-                         const char *expected) {
-    char *shown = mil_printable(text);
-    mil_fail(ctx, MILORI_ERR_ARGUMENT, "--%s: \"%s\" is to be %s", option, shown ? shown : "",
-             expected);
-    free(shown);
-    return MILORI_ERR_ARGUMENT;
-}
 
 milori_status mil_layout_size(milori_context *ctx, const char *text, mil_layout_wish *wish) {
     static const struct {
@@ -51,9 +41,10 @@ milori_status mil_layout_size(milori_context *ctx, const char *text, mil_layout_
         }
     if (mil_length_mm(length, &wish->side_mm) && wish->side_mm >= 1 && wish->side_mm <= 10000)
         return MILORI_OK;
-    return bad(ctx, "size", text,
-               "fit, pixels, or a length of the long side as 180mm, 18cm or 7in; or that of "
-               "another as short=, width= or height= before it");
+    return mil_fail_option(
+        ctx, "size", text,
+        "fit, pixels, or a length of the long side as 180mm, 18cm or 7in; or that of "
+        "another as short=, width= or height= before it");
 }
 
 /* Lengths between commas; how many, 0 if one is none or there are more than most. */
@@ -82,7 +73,8 @@ milori_status mil_layout_margin(milori_context *ctx, const char *text, mil_layou
     for (size_t i = 0; i < 4 && good; i++)
         wish->margin_mm[i] = mm[i % count];
     return good ? MILORI_OK
-                : bad(ctx, "margin", text,
+                : mil_fail_option(
+                      ctx, "margin", text,
                       "one length as 15mm, two (above and below, then at the sides) or four "
                       "(clockwise from above) with commas");
 }
@@ -101,9 +93,10 @@ milori_status mil_layout_place(milori_context *ctx, const char *text, mil_layout
     wish->placed = lengths(text, 2, wish->place_mm) == 2;
     if (wish->placed && wish->place_mm[0] >= 0 && wish->place_mm[1] >= 0)
         return MILORI_OK;
-    return bad(ctx, "place", text,
-               "centre, top, bottom, left, right, top-left and so on, or how far its corner lies "
-               "from the paper's left and top as 20mm,30mm");
+    return mil_fail_option(
+        ctx, "place", text,
+        "centre, top, bottom, left, right, top-left and so on, or how far its corner lies "
+        "from the paper's left and top as 20mm,30mm");
 }
 
 /* ---- lengths ------------------------------------------------------------------ */

@@ -27,7 +27,7 @@ typedef struct strips {
 static milori_status lay_out(strips *s) {
     const mil_layout_wish *l = &s->wish->layout;
     uint32_t px[2];
-    double mm[2], room[2], count = (double)s->wish->count;
+    double mm[2], room[2], count = (double)s->wish->vary.count;
     if (l->no_paper)
         return mil_fail(s->ctx, MILORI_ERR_ARGUMENT, "test strips need paper; name one");
     mil_picture_size(s->picture, &px[0], &px[1]);
@@ -39,7 +39,7 @@ static milori_status lay_out(strips *s) {
         return mil_fail(s->ctx, MILORI_ERR_ARGUMENT,
                         "%zu strips leave each %.0f x %.0f mm of this paper; name fewer values or "
                         "a larger --paper",
-                        s->wish->count, fmax(width, 0), fmax(height, 0));
+                        s->wish->vary.count, fmax(width, 0), fmax(height, 0));
     s->width = mil_px_of_mm(width, l->dpi);
     s->height = mil_px_of_mm(height, l->dpi);
     s->label = mil_px_of_mm(LABEL_MM, l->dpi);
@@ -69,7 +69,7 @@ static milori_status draw_strip(strips *s, size_t index, const mil_output *outpu
                          .tones = mil_picture_tones(s->picture),
                          .code = codes.code};
     status = mil_lay_picture(s->ctx, s->picture, &s->part, &lay);
-    snprintf(words, sizeof words, "%s %s", s->wish->choice, s->wish->value[index]);
+    snprintf(words, sizeof words, "%s %s", s->wish->vary.choice->name, s->wish->vary.text[index]);
     if (status == MILORI_OK)
         status = mil_lay_label(s->ctx, s->font, words, s->canvas, s->x + s->width / 2,
                                y + s->height, s->label, s->width, codes.code);
@@ -85,9 +85,8 @@ static milori_status one_strip(strips *s, size_t index) {
     *choices = *s->picture_wish.choices;
     mil_picture_wish wish = s->picture_wish;
     wish.choices = choices;
-    wish.palette_chosen = wish.palette_chosen || strcmp(s->wish->choice, "palette") == 0;
-    milori_status status =
-        milori_choice_set(s->ctx, choices, s->wish->choice, s->wish->value[index]);
+    wish.palette_chosen = wish.palette_chosen || strcmp(s->wish->vary.choice->name, "palette") == 0;
+    milori_status status = mil_variation_set(s->ctx, &s->wish->vary, index, choices);
     if (status == MILORI_OK)
         status = mil_picture_take(s->picture, s->sheet, &wish);
     if (status == MILORI_OK)
@@ -146,7 +145,7 @@ milori_status mil_strip_draw(milori_context *ctx, mil_picture *picture, int shee
         status = mil_font_open(ctx, &s.font);
     if (status == MILORI_OK)
         status = make_page(&s);
-    for (size_t i = 0; i < wish->count && status == MILORI_OK; i++)
+    for (size_t i = 0; i < wish->vary.count && status == MILORI_OK; i++)
         status = one_strip(&s, i);
     mil_font_free(s.font);
     if (status == MILORI_OK)

@@ -1,5 +1,6 @@
 #include "render/hold.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "render/pass.h"
@@ -67,20 +68,17 @@ typedef struct turned {
     ptrdiff_t first, across, down;
 } turned;
 
+static ptrdiff_t seen_at(int orientation, uint32_t width, uint32_t height, int i, int j) {
+    double x, y;
+    mil_orient(orientation, width, height, i + 0.5, j + 0.5, &x, &y);
+    return (ptrdiff_t)floor(y) * (ptrdiff_t)(orientation >= 5 ? height : width) +
+           (ptrdiff_t)floor(x);
+}
+
 static turned turn_of(int orientation, uint32_t width, uint32_t height) {
-    bool transposed = orientation >= 5;
-    bool far_x = orientation == 2 || orientation == 3 || orientation == 7 || orientation == 8;
-    bool far_y = orientation == 3 || orientation == 4 || orientation == 6 || orientation == 7;
-    turned t = {.across = transposed ? height : 1, .down = transposed ? 1 : width};
-    if (far_x) {
-        t.first += t.across * (ptrdiff_t)(width - 1);
-        t.across = -t.across;
-    }
-    if (far_y) {
-        t.first += t.down * (ptrdiff_t)(height - 1);
-        t.down = -t.down;
-    }
-    return t;
+    ptrdiff_t first = seen_at(orientation, width, height, 0, 0);
+    return (turned){first, seen_at(orientation, width, height, 1, 0) - first,
+                    seen_at(orientation, width, height, 0, 1) - first};
 }
 
 typedef struct showing {

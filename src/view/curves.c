@@ -15,15 +15,9 @@ static double saturated(double shoulder, double light) {
     return shoulder > 0 ? -shoulder * expm1(-light / shoulder) : light;
 }
 
-/* Density of K/S, the other way round from mil_density_ks(). */
-static double density_of(double ks) {
-    ks = fmax(ks, 0);
-    return -log10(1 + ks - sqrt(ks * ks + 2 * ks));
-}
-
 static double density_above_base(const mil_separation *s, double amount) {
     double ks = mil_density_ks(s->base) + (s->unit > 0 ? amount / s->unit : 0);
-    return density_of(ks) - s->base;
+    return mil_ks_density(ks) - s->base;
 }
 
 static double lightness_at(const double (*line)[3], double place) {

@@ -22,15 +22,8 @@ static uint8_t byte_of(uint16_t code) {
     return (uint8_t)((code * 255u + 32767u) / 65535u);
 }
 
-/* codes of a place to 4 bytes. */
-static void spell(const uint16_t *code, int channels, uint8_t px[4]) {
-    for (int c = 0; c < 3; c++)
-        px[c] = byte_of(code[channels == 3 ? c : 0]);
-}
-
 static milori_status as_bytes(milori_context *ctx, const mil_session_picture *picture,
                               mil_answer *answer) {
-    int channels = mil_output_channels(mil_plan_output(picture->plan));
     const uint16_t *codes = mil_plan_codes(picture->plan);
     size_t count = (size_t)picture->width * picture->height;
     uint8_t(*px)[4] = mil_alloc(ctx, count, sizeof *px);
@@ -38,7 +31,8 @@ static milori_status as_bytes(milori_context *ctx, const mil_session_picture *pi
         return MILORI_ERR_MEMORY;
     for (size_t i = 0; i < count; i++) {
         uint16_t place = picture->places[i];
-        spell(codes + (size_t)place * (size_t)channels, channels, px[i]);
+        for (size_t c = 0; c < 3; c++)
+            px[i][c] = byte_of(codes[(size_t)place * 3 + c]);
         px[i][3] = place <= DARK_END ? LOST_DARK : place >= LIGHT_END ? LOST_LIGHT : KEPT;
     }
     answer->body = px;

@@ -30,14 +30,14 @@ milori_status mil_proof_words(const mil_proof_page *page, const char *words, dou
 
 /* ---- pictures ----------------------------------------------------------------- */
 
-/* The tile's picture, no larger than the box, from its left top corner; columns from..to of it,
- * as parts of its width. */
 typedef struct showing {
     mil_session *session;
     size_t scan;
     int sheet;
 } showing;
 
+/* The tile's picture, no larger than the box, from its left top corner; columns from..to of it,
+ * as parts of its width. */
 static milori_status put_picture(const mil_proof_page *page, const mil_session_picture *picture,
                                  const mil_proof_box *box, double from, double to) {
     uint32_t left = (uint32_t)(from * picture->width + 0.5);

@@ -13,13 +13,8 @@ enum { FILE_MOST = 1 << 20 };
 
 static char *file_of(mil_session *session, size_t scan, int sheet) {
     const mil_easel_scan *s = &session->scan[scan];
-    size_t size = strlen(session->folder) + strlen(s->names.stem) + 48;
-    char *path = mil_alloc(session->ctx, size, 1);
-    if (path && s->sheets > 1)
-        snprintf(path, size, "%s/%s-%d.choices.json", session->folder, s->names.stem, sheet + 1);
-    else if (path)
-        snprintf(path, size, "%s/%s.choices.json", session->folder, s->names.stem);
-    return path;
+    return mil_stem_path(session->ctx, session->folder, s->names.stem, sheet + 1, s->sheets,
+                         ".choices.json");
 }
 
 /* Takes up the sheet's file if there is one. */

@@ -58,14 +58,13 @@ static mil_kept_view *view_of(mil_session *session, const mil_session_wish *wish
     return oldest;
 }
 
-static milori_status drop_all_views(mil_session *session) {
+static void drop_all_views(mil_session *session) {
     for (int i = 0; i < MIL_VIEWS; i++) {
         mil_held_free(session->view[i].held);
         session->view[i].held = NULL;
         session->view[i].used = 0;
     }
     milori_clear(session->ctx);
-    return MILORI_OK;
 }
 
 static milori_status hold(mil_session *session, const mil_session_wish *wish, double scale,

@@ -11,20 +11,7 @@
 #include <cmocka.h>
 
 #include "print/target_parts.h"
-
-static milori_context *ctx;
-
-static int set_up(void **state) {
-    (void)state;
-    ctx = milori_context_new();
-    return ctx ? 0 : -1;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    milori_context_free(ctx);
-    return 0;
-}
+#include "tone/test_context.h"
 
 enum { WIDE = 520, HIGH = 640 };
 static const double CELLS_MM = 3; /* cells a mm */

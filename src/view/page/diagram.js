@@ -3,11 +3,11 @@
 // the tone lays it on the palette; the print stands above the scene it came from.
 
 import { tell } from './api.js';
-import { question, state } from './state.js';
+import { question } from './state.js';
 
 const svg = document.getElementById('diagram'), words = document.getElementById('diagram-words');
 const NS = 'http://www.w3.org/2000/svg', M = 210, EDGE = 26;
-let asked = null, curves = null;
+let asked = null;
 
 function put(name, attributes, text) {
   const node = document.createElementNS(NS, name);
@@ -87,6 +87,7 @@ export async function show(then) {
   asked?.abort();
   asked = new AbortController();
   const { signal } = asked;
+  let curves;
   try {
     curves = await tell('curves', question(), signal);
   } catch (error) {
@@ -97,5 +98,3 @@ export async function show(then) {
   draw(curves);
   then(curves);
 }
-export const current = () => curves;
-void state;
